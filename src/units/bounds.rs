@@ -1,0 +1,82 @@
+//! One table of permitted ranges: every door refuses what lies outside.
+//!
+//! The figures are plausibility limits of this tool, not limits of safe practice
+//! (common practice, no source): they catch a slipped digit, not a bold plan.
+
+/// A closed range of a quantity, with the unit it is told in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bounds {
+    /// Smallest permitted value.
+    pub min: f64,
+    /// Largest permitted value.
+    pub max: f64,
+    /// Unit as written in sentences.
+    pub unit: &'static str,
+}
+
+impl Bounds {
+    const fn new(min: f64, max: f64, unit: &'static str) -> Self {
+        Self { min, max, unit }
+    }
+
+    /// Whether `value` is a number inside the range; not-a-number and infinities are not.
+    #[must_use]
+    pub fn holds(&self, value: f64) -> bool {
+        value.is_finite() && value >= self.min && value <= self.max
+    }
+
+    /// The range in words: `from 1 to 100 m`.
+    #[must_use]
+    pub fn in_words(&self) -> String {
+        format!("from {} to {} {}", self.min, self.max, self.unit)
+            .trim_end()
+            .to_owned()
+    }
+}
+
+/// Depth of a dive or of a level.
+pub const DEPTH_M: Bounds = Bounds::new(1.0, 120.0, "m");
+/// Depth at which a stop is held.
+pub const STOP_DEPTH_M: Bounds = Bounds::new(1.0, 60.0, "m");
+/// Length of a level of a dive.
+pub const LEVEL_MIN: Bounds = Bounds::new(0.5, 300.0, "min");
+/// Length of a stop.
+pub const STOP_MIN: Bounds = Bounds::new(0.0, 60.0, "min");
+/// Speed of descent and ascent.
+pub const VERTICAL_M_MIN: Bounds = Bounds::new(1.0, 40.0, "m/min");
+/// Water volume of a cylinder, twin sets included.
+pub const CYLINDER_L: Bounds = Bounds::new(1.0, 40.0, "l");
+/// Gauge pressure of a cylinder.
+pub const CYLINDER_BAR: Bounds = Bounds::new(0.0, 350.0, "bar");
+/// Breathing rate at the surface.
+pub const BREATHING_L_MIN: Bounds = Bounds::new(5.0, 100.0, "l/min");
+/// Absolute pressure at the surface: a mountain lake at 5,000 m to the highest weather.
+pub const SURFACE_BAR: Bounds = Bounds::new(0.5, 1.1, "bar");
+/// Oxygen fraction of a breathing gas.
+pub const OXYGEN: Bounds = Bounds::new(0.16, 1.0, "");
+/// Speed of a boat under way.
+pub const BOAT_KN: Bounds = Bounds::new(0.1, 60.0, "kn");
+/// Drift of the water.
+pub const DRIFT_KN: Bounds = Bounds::new(0.0, 15.0, "kn");
+/// Speed of the wind.
+pub const WIND_KN: Bounds = Bounds::new(0.0, 120.0, "kn");
+/// A direction in degrees true; 360 is read as 0.
+pub const DIRECTION_DEG: Bounds = Bounds::new(0.0, 360.0, "degrees");
+/// Longitude.
+pub const LONGITUDE_DEG: Bounds = Bounds::new(-180.0, 180.0, "degrees");
+/// Latitude; the poles are out of reach of a local plane.
+pub const LATITUDE_DEG: Bounds = Bounds::new(-85.0, 85.0, "degrees");
+/// Horizontal distance within a site.
+pub const DISTANCE_M: Bounds = Bounds::new(0.0, 20_000.0, "m");
+/// Distance kept from a keep-clear area.
+pub const STAND_OFF_M: Bounds = Bounds::new(0.0, 2_000.0, "m");
+/// Seconds to set up an approach or board one person.
+pub const HANDLING_S: Bounds = Bounds::new(0.0, 3_600.0, "s");
+/// Minutes of a setting or an extension.
+pub const GRACE_MIN: Bounds = Bounds::new(0.0, 240.0, "min");
+/// People in a group or on a boat.
+pub const PEOPLE: Bounds = Bounds::new(1.0, 500.0, "people");
+/// Horizontal visibility under water.
+pub const VISIBILITY_M: Bounds = Bounds::new(0.0, 80.0, "m");
+/// Temperature of the water.
+pub const WATER_C: Bounds = Bounds::new(-3.0, 40.0, "°C");
