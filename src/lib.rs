@@ -3,4 +3,6 @@
 //!
 //! A room uses only rooms named before it here; `tests/house.rs` holds that.
 
+pub mod sea;
+pub mod trip;
 pub mod units;

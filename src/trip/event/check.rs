@@ -1,0 +1,204 @@
+//! What the payload types alone cannot hold: lists that must not be empty, people that must
+//! be named, figures in order.
+#![expect(
+    clippy::wildcard_enum_match_arm,
+    reason = "each check names the kinds it has something to say about; the rest pass"
+)]
+
+use std::collections::BTreeSet;
+
+use serde_json::Value;
+
+use super::{About, Fact, GroupFormed, HeadCounted, LeftSurface, TripOpened};
+use crate::units::Faults;
+use crate::units::bounds::{BOAT_KN, GRACE_MIN};
+
+/// Longest free text in a payload, characters.
+const LONGEST_TEXT: usize = 2_000;
+/// Most dives of one trip.
+const MOST_DIVES: u32 = 20;
+
+impl Fact {
+    /// All faults of the payload, with paths from the event.
+    pub(super) fn faults(&self, about: &About) -> Faults {
+        let mut faults = Faults::new();
+        if matches!(self, Self::Unread(_)) {
+            return faults;
+        }
+        check_about(self, about, &mut faults);
+        match self {
+            Self::GroupFormed(group) => check_group(group, &mut faults),
+            Self::LeftSurface(left) => check_window(left, &mut faults),
+            Self::MoreTime(more) if !(0.0..1_000.0).contains(&more.granted_before_min) => {
+                faults.add(
+                    "payload.granted_before_min",
+                    "is out of range",
+                    "minutes from 0",
+                );
+            }
+            Self::HeadCounted(count) => check_count(count, &mut faults),
+            Self::TripOpened(opened) => check_opened(opened, &mut faults),
+            _ => {}
+        }
+        if longest_text(&texts_of(self)) > LONGEST_TEXT {
+            faults.add(
+                "payload",
+                "holds a text that is too long",
+                "texts of at most 2000 characters",
+            );
+        }
+        faults
+    }
+}
+
+fn check_about(fact: &Fact, about: &About, faults: &mut Faults) {
+    let persons = about.persons.len();
+    match fact {
+        Fact::PersonJoined(_)
+        | Fact::PersonChanged(_)
+        | Fact::PersonNotComing(_)
+        | Fact::Aboard(_)
+        | Fact::ReturnNoted(_)
+        | Fact::PersonFound(_)
+            if persons != 1 =>
+        {
+            faults.add(
+                "about.persons",
+                "does not name one person",
+                "exactly one: each is named",
+            );
+        }
+        Fact::LeftSurface(_) | Fact::AtSurface(_) | Fact::PersonMissing(_) if persons == 0 => {
+            faults.add("about.persons", "is empty", "the people by name");
+        }
+        _ => {}
+    }
+    let needs_group = matches!(
+        fact,
+        Fact::GroupFormed(_)
+            | Fact::GroupStoodDown(_)
+            | Fact::LeftSurface(_)
+            | Fact::MoreTime(_)
+            | Fact::BuoySeen(_)
+            | Fact::OthersWell(_)
+            | Fact::LostContact(_)
+    );
+    if needs_group && about.group.is_none() {
+        faults.add("about.group", "is missing", "the group");
+    }
+    let needs_dive = needs_group || matches!(fact, Fact::DivePlanned(_) | Fact::OnSite(_));
+    if needs_dive
+        && !about
+            .dive
+            .is_some_and(|dive| (1..=MOST_DIVES).contains(&dive))
+    {
+        faults.add(
+            "about.dive",
+            "is missing or out of range",
+            "the dive's number, from 1 to 20",
+        );
+    }
+}
+
+fn check_group(group: &GroupFormed, faults: &mut Faults) {
+    if group.plan.levels.is_empty() || group.plan.levels.len() > 20 {
+        faults.add(
+            "payload.plan.levels",
+            "is empty or too long",
+            "1 to 20 levels",
+        );
+    }
+    if !(group.plan.run_time_min > 0.0 && group.plan.run_time_min < 1_000.0) {
+        faults.add(
+            "payload.plan.run_time_min",
+            "is out of range",
+            "minutes from 0 to 1000",
+        );
+    }
+    let named: Vec<_> = group.units.iter().flatten().collect();
+    let once: BTreeSet<_> = named.iter().collect();
+    if named.is_empty() || once.len() != named.len() {
+        faults.add(
+            "payload.units",
+            "is empty or names a person twice",
+            "each member once",
+        );
+    }
+}
+
+fn check_window(left: &LeftSurface, faults: &mut Faults) {
+    const DAY_S: u32 = 24 * 3600;
+    let w = &left.window;
+    let in_order = [w.earliest_s, w.expected_s, w.latest_s, w.overdue_s].is_sorted();
+    if !in_order || w.overdue_s > DAY_S || w.endurance_s > DAY_S {
+        faults.add(
+            "payload.window",
+            "is out of order",
+            "earliest, expected, latest and overdue in order, within a day",
+        );
+    }
+}
+
+fn check_count(count: &HeadCounted, faults: &mut Faults) {
+    let sound = count.people <= 1_000
+        && (1..=2).contains(&count.round)
+        && (1..=1_000).contains(&count.call);
+    if !sound {
+        faults.add(
+            "payload",
+            "is out of range",
+            "people up to 1000, round 1 or 2, call from 1",
+        );
+    }
+}
+
+fn check_opened(opened: &TripOpened, faults: &mut Faults) {
+    if !BOAT_KN.holds(opened.boat.speed_kn) {
+        faults.add(
+            "payload.boat.speed_kn",
+            "is out of range",
+            BOAT_KN.in_words(),
+        );
+    }
+    if jiff::tz::TimeZone::get(&opened.time_zone).is_err() {
+        faults.add(
+            "payload.time_zone",
+            "is not known",
+            "an IANA time zone name",
+        );
+    }
+    let w = &opened.windows;
+    let minutes = [
+        w.latest_after_min,
+        w.grace_min,
+        w.night_latest_after_min,
+        w.night_grace_min,
+    ];
+    let sound = minutes.iter().all(|m| GRACE_MIN.holds(*m))
+        && (0.0..=1.0).contains(&w.earliest_share)
+        && (0.01..=5.0).contains(&w.sight_nm);
+    if !sound {
+        faults.add(
+            "payload.windows",
+            "is out of range",
+            "minutes from 0 to 240, a share from 0 to 1, sight from 0.01 to 5 nautical miles",
+        );
+    }
+}
+
+fn texts_of(fact: &Fact) -> Value {
+    match fact {
+        // A chart is long by nature and has limits of its own.
+        Fact::DivePlanned(_) => Value::Null,
+        other => other.to_wire().2,
+    }
+}
+
+fn longest_text(value: &Value) -> usize {
+    match value {
+        Value::String(text) => text.chars().count(),
+        Value::Array(list) => list.iter().map(longest_text).max().unwrap_or(0),
+        Value::Object(map) => map.values().map(longest_text).max().unwrap_or(0),
+        Value::Null | Value::Bool(_) | Value::Number(_) => 0,
+    }
+}
