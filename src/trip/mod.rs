@@ -2,6 +2,10 @@
 //! the watch. Pure: no input, no output, no clock.
 
 pub mod event;
+pub mod gate;
 mod id;
+pub mod roll;
+pub mod state;
+pub mod watch;
 
 pub use id::{BoatId, CrewId, DeviceId, EventId, GroupId, PersonId, SiteId, TripId};

@@ -427,6 +427,8 @@ HeadCounted {
     method: Method,
     /// How many.
     people: u32,
+    /// How many the log held aboard then; never shown to who counts.
+    log_aboard: u32,
 });
 payload!(/// The roll by name; those present are the event's people.
 RollCalled {

@@ -1,0 +1,434 @@
+//! Where a person is: what the undominated statements about the person agree on, or else
+//! *unresolved*. Doubt never counts as safe.
+
+use std::collections::BTreeMap;
+
+use jiff::Timestamp;
+use serde::Serialize;
+
+use super::knowledge::undominated;
+use crate::sea::position::Position;
+use crate::trip::event::{
+    DeviceId, Entry, EventId, Fact, GroupId, PersonCard, PersonId, Point, Return, Signal, Vessel,
+};
+
+/// Where a person is; exactly one of these at any time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Place {
+    /// Not aboard yet, or not coming.
+    Ashore,
+    /// On this boat or its tender.
+    Aboard,
+    /// Confirmed on another vessel by a named person.
+    OtherVessel,
+    /// Confirmed ashore by a named person.
+    Landed,
+    /// Under water.
+    InWater,
+    /// At the surface, not picked up.
+    AtSurface,
+    /// Declared missing.
+    Missing,
+    /// The statements differ, or somebody looked and did not see the person.
+    Unresolved,
+}
+
+impl Place {
+    /// Whether a site may be left with a person there.
+    #[must_use]
+    pub fn is_accounted(self) -> bool {
+        matches!(
+            self,
+            Self::Ashore | Self::Aboard | Self::OtherVessel | Self::Landed
+        )
+    }
+
+    /// Whether the person is out of the depths, though perhaps still to be fetched.
+    #[must_use]
+    pub fn is_up(self) -> bool {
+        matches!(
+            self,
+            Self::Aboard | Self::OtherVessel | Self::Landed | Self::AtSurface
+        )
+    }
+}
+
+/// What one event says about where one person is.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Statement {
+    /// The event.
+    pub event: EventId,
+    /// The device that made it.
+    pub device: DeviceId,
+    /// Who said it.
+    pub by: String,
+    /// When.
+    pub at: Timestamp,
+    /// Where it puts the person.
+    pub place: Place,
+    /// Signal, if seen at the surface.
+    pub signal: Option<Signal>,
+    /// Position, if given.
+    pub position: Option<Position>,
+    /// Name of the other vessel or place ashore.
+    pub whither: Option<String>,
+    /// Of which dive.
+    pub dive: Option<u32>,
+    /// Of which group.
+    pub group: Option<GroupId>,
+    /// 'Not coming'.
+    pub not_coming: bool,
+}
+
+/// A dive of a person as logged.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct Logged {
+    /// The group it was made in.
+    pub group: Option<GroupId>,
+    /// Left the surface.
+    pub entered_at: Option<Timestamp>,
+    /// First seen up, or stated.
+    pub surfaced_at: Option<Timestamp>,
+    /// Out of the water.
+    pub aboard_at: Option<Timestamp>,
+    /// Left in the cylinder, bar.
+    pub bar: Option<f64>,
+    /// Greatest depth, metres.
+    pub greatest_depth_m: Option<f64>,
+    /// The stop was done.
+    pub stop_done: Option<bool>,
+    /// Trouble noted.
+    pub problem: Option<String>,
+    /// Who saw the person out of the water.
+    pub seen_by: Option<String>,
+    /// Which vessel took the person, if not this one.
+    pub whither: Option<String>,
+    /// The latest statement 'aboard', for undoing it.
+    pub aboard_event: Option<EventId>,
+}
+
+/// A person of the roster.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Person {
+    /// Identity.
+    pub id: PersonId,
+    /// What is known of the person.
+    pub card: PersonCard,
+    /// Comes along.
+    pub coming: bool,
+    /// Where the person is.
+    pub place: Place,
+    /// Since when, by the latest standing statement.
+    pub since: Timestamp,
+    /// A standing signal for help.
+    pub distress: bool,
+    /// What stands, undominated; more than one place among them makes the person unresolved.
+    pub statements: Vec<Statement>,
+    /// The dive the standing statements are about.
+    pub dive: Option<u32>,
+    /// The group the standing statements are about.
+    pub group: Option<GroupId>,
+    /// Dives of the trip.
+    pub dives: BTreeMap<u32, Logged>,
+}
+
+impl Person {
+    /// The last position of the person at the surface, with its time.
+    #[must_use]
+    pub fn surface_position(&self) -> Option<(Position, Timestamp)> {
+        self.statements
+            .iter()
+            .rev()
+            .find_map(|s| s.position.map(|p| (p, s.at)))
+    }
+
+    /// The name to be spoken.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        &self.card.name
+    }
+}
+
+/// Entries that say anything about one person, in the one order.
+pub(super) type AboutOne<'a> = Vec<&'a Entry>;
+
+/// Folds what is said about one person.
+pub(super) fn fold(id: PersonId, said: &[&Entry]) -> Person {
+    let mut statements = standing(id, said);
+    let card = card(id, said);
+    let distress = statements.iter().any(|s| s.signal == Some(Signal::Help));
+    let (place, coming) = resolve(&statements, distress);
+    // The order of statements is the one order of the entries they came from.
+    statements.sort_by_key(|s| (s.at, s.device, s.event));
+    let latest = statements.last();
+    Person {
+        id,
+        card,
+        coming,
+        place,
+        since: latest.map_or(Timestamp::UNIX_EPOCH, |s| s.at),
+        distress,
+        dive: statements.iter().filter_map(|s| s.dive).max(),
+        group: latest.and_then(|s| s.group),
+        statements,
+        dives: dives(said),
+    }
+}
+
+fn resolve(statements: &[Statement], distress: bool) -> (Place, bool) {
+    let coming = !statements.iter().all(|s| s.not_coming);
+    if distress {
+        return (Place::AtSurface, true);
+    }
+    let mut places: Vec<Place> = statements.iter().map(|s| s.place).collect();
+    places.sort_unstable();
+    places.dedup();
+    match places.as_slice() {
+        [one] => (*one, coming),
+        _ => (Place::Unresolved, true),
+    }
+}
+
+/// The statements about where the person is that stand.
+fn standing(id: PersonId, said: &[&Entry]) -> Vec<Statement> {
+    let placing: Vec<&Entry> = said
+        .iter()
+        .filter(|e| place_said(id, e).is_some())
+        .copied()
+        .collect();
+    let mut standing: Vec<Statement> = undominated(&placing)
+        .into_iter()
+        .filter_map(|e| statement(id, e))
+        .collect();
+    // A late word about an earlier dive may worsen, never improve.
+    let latest_dive = standing.iter().filter_map(|s| s.dive).max();
+    if standing.len() > 1 {
+        standing.retain(|s| s.dive.is_none() || s.dive == latest_dive || !s.place.is_accounted());
+    }
+    standing
+}
+
+struct Said {
+    place: Place,
+    signal: Option<Signal>,
+    position: Option<Position>,
+    whither: Option<String>,
+    not_coming: bool,
+}
+
+impl Said {
+    fn at(place: Place) -> Self {
+        Self {
+            place,
+            signal: None,
+            position: None,
+            whither: None,
+            not_coming: false,
+        }
+    }
+}
+
+fn on_vessel(vessel: &Vessel) -> Said {
+    match vessel {
+        Vessel::Own | Vessel::Tender => Said::at(Place::Aboard),
+        Vessel::Other { name } => Said {
+            whither: Some(name.clone()),
+            ..Said::at(Place::OtherVessel)
+        },
+        Vessel::Shore { place } => Said {
+            whither: Some(place.clone()),
+            ..Said::at(Place::Landed)
+        },
+    }
+}
+
+fn place_said(id: PersonId, entry: &Entry) -> Option<Said> {
+    let event = &entry.event;
+    let named = event.about.persons.contains(&id);
+    match &event.fact {
+        Fact::RollCalled(roll) if roll.not_seen.contains(&id) => {
+            // At the quay nobody has to be there yet; afterwards, not seen is a doubt.
+            let place = if roll.point == Point::Departure {
+                Place::Ashore
+            } else {
+                Place::Unresolved
+            };
+            Some(Said::at(place))
+        }
+        _ if !named => None,
+        Fact::PersonJoined(_) => Some(Said::at(Place::Ashore)),
+        Fact::PersonNotComing(_) => Some(Said {
+            not_coming: true,
+            ..Said::at(Place::Ashore)
+        }),
+        Fact::RollCalled(_) => Some(Said::at(Place::Aboard)),
+        Fact::LeftSurface(left) => Some(Said {
+            position: left.place,
+            ..Said::at(Place::InWater)
+        }),
+        Fact::AtSurface(seen) => Some(Said {
+            signal: Some(seen.signal),
+            position: seen.place,
+            ..Said::at(Place::AtSurface)
+        }),
+        Fact::Aboard(aboard) => Some(on_vessel(&aboard.vessel)),
+        Fact::PersonMissing(_) => Some(Said::at(Place::Missing)),
+        Fact::PersonFound(found) => Some(match &found.vessel {
+            Some(vessel) => on_vessel(vessel),
+            None => Said {
+                position: found.place,
+                ..Said::at(Place::AtSurface)
+            },
+        }),
+        Fact::Unread(_) => Some(Said::at(Place::Unresolved)),
+        Fact::TripOpened(_)
+        | Fact::PersonChanged(_)
+        | Fact::DivePlanned(_)
+        | Fact::GroupFormed(_)
+        | Fact::GroupStoodDown(_)
+        | Fact::HeadCounted(_)
+        | Fact::Departed(_)
+        | Fact::OnSite(_)
+        | Fact::ConditionsObserved(_)
+        | Fact::BoatPositioned(_)
+        | Fact::DropChecked(_)
+        | Fact::BuoySeen(_)
+        | Fact::OthersWell(_)
+        | Fact::LostContact(_)
+        | Fact::ReturnNoted(_)
+        | Fact::MoreTime(_)
+        | Fact::RecallSounded(_)
+        | Fact::EmergencyDeclared(_)
+        | Fact::EmergencyStep(_)
+        | Fact::EmergencyEnded(_)
+        | Fact::AlertAcknowledged(_)
+        | Fact::AlertSilenced(_)
+        | Fact::LookoutPosted(_)
+        | Fact::LookoutRelieved(_)
+        | Fact::CommandHandedOver(_)
+        | Fact::CommandAccepted(_)
+        | Fact::PickupArranged(_)
+        | Fact::IncidentNoted(_)
+        | Fact::LeftSite(_)
+        | Fact::BackInHarbour(_)
+        | Fact::TripClosed(_)
+        | Fact::Voided(_) => None,
+    }
+}
+
+fn statement(id: PersonId, entry: &Entry) -> Option<Statement> {
+    let said = place_said(id, entry)?;
+    let event = &entry.event;
+    Some(Statement {
+        event: event.id,
+        device: event.device,
+        by: event.by.name.clone(),
+        at: entry.time(),
+        place: said.place,
+        signal: said.signal,
+        position: said.position,
+        whither: said.whither,
+        dive: event.about.dive,
+        group: event.about.group,
+        not_coming: said.not_coming,
+    })
+}
+
+fn card(id: PersonId, said: &[&Entry]) -> PersonCard {
+    let cards: Vec<&Entry> = said
+        .iter()
+        .filter(|e| matches!(e.event.fact, Fact::PersonJoined(_) | Fact::PersonChanged(_)))
+        .copied()
+        .collect();
+    let mut standing = undominated(&cards)
+        .into_iter()
+        .filter_map(|e| match &e.event.fact {
+            Fact::PersonJoined(joined) => Some(&joined.card),
+            Fact::PersonChanged(changed) => Some(&changed.card),
+            _ => None,
+        });
+    let Some(first) = standing.next() else {
+        // Somebody is spoken of who never joined: keep the person, by what we have.
+        return PersonCard {
+            name: format!(
+                "Unknown {}",
+                id.to_string().chars().take(8).collect::<String>()
+            ),
+            activity: crate::trip::event::Activity::Diver,
+            level: String::new(),
+            depth_limit_m: None,
+            fitness: crate::trip::event::Fitness::Restricted,
+            last_dive: None,
+        };
+    };
+    // Two desks changed the card apart: the stricter word of each stands.
+    standing.fold(first.clone(), |mut card, other| {
+        card.fitness = card.fitness.max(other.fitness);
+        card.depth_limit_m = match (card.depth_limit_m, other.depth_limit_m) {
+            (Some(a), Some(b)) => Some(if a < b { a } else { b }),
+            (limit, None) | (None, limit) => limit,
+        };
+        card.name.clone_from(&other.name);
+        card
+    })
+}
+
+fn dives(said: &[&Entry]) -> BTreeMap<u32, Logged> {
+    let mut dives: BTreeMap<u32, Logged> = BTreeMap::new();
+    for entry in said {
+        let event = &entry.event;
+        let Some(dive) = event.about.dive else {
+            continue;
+        };
+        let at = entry.time();
+        match &event.fact {
+            Fact::LeftSurface(_) => {
+                let logged = dives.entry(dive).or_default();
+                logged.entered_at = earlier(logged.entered_at, Some(at));
+                logged.group = event.about.group.or(logged.group);
+            }
+            Fact::AtSurface(_) => {
+                let logged = dives.entry(dive).or_default();
+                logged.surfaced_at = earlier(logged.surfaced_at, Some(at));
+            }
+            Fact::Aboard(aboard) => {
+                let logged = dives.entry(dive).or_default();
+                logged.aboard_at = earlier(logged.aboard_at, Some(at));
+                logged.seen_by = Some(aboard.seen_by.clone());
+                logged.whither = on_vessel(&aboard.vessel).whither;
+                logged.aboard_event = Some(event.id);
+                note(logged, &aboard.detail);
+            }
+            Fact::ReturnNoted(noted) => note(dives.entry(dive).or_default(), &noted.detail),
+            _ => {}
+        }
+    }
+    for logged in dives.values_mut() {
+        logged.surfaced_at = logged.surfaced_at.or(logged.aboard_at);
+    }
+    dives
+}
+
+fn note(logged: &mut Logged, detail: &Return) {
+    if let Some(at) = detail.surfaced_at {
+        logged.surfaced_at = earlier(logged.surfaced_at, Some(at));
+    }
+    if let Some(bar) = detail.bar {
+        logged.bar = Some(bar.bar());
+    }
+    if let Some(depth) = detail.greatest_depth_m {
+        logged.greatest_depth_m = Some(depth.m());
+    }
+    logged.stop_done = detail.stop_done.or(logged.stop_done);
+    if detail.problem.is_some() {
+        logged.problem.clone_from(&detail.problem);
+    }
+}
+
+fn earlier(a: Option<Timestamp>, b: Option<Timestamp>) -> Option<Timestamp> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(a.min(b)),
+        (at, None) | (None, at) => at,
+    }
+}

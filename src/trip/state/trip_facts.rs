@@ -1,0 +1,411 @@
+//! What is said of the trip as a whole: where it stands, who commands, sea and weather, the
+//! emergency, what was acknowledged and overridden.
+
+use std::collections::BTreeMap;
+
+use jiff::Timestamp;
+use serde::Serialize;
+
+use super::knowledge::undominated;
+use crate::sea::position::Position;
+use crate::trip::event::{
+    CrewId, DivePlanned, Entry, EventId, Fact, PersonId, PositionSource, Sea, TripOpened,
+};
+
+/// Where a trip stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Phase {
+    /// At the quay, before departure.
+    #[default]
+    AtQuay,
+    /// Under way between quay and site.
+    UnderWay,
+    /// On a site.
+    OnSite,
+    /// Back at the quay.
+    Back,
+    /// Closed.
+    Closed,
+}
+
+/// Something known, with who said it and when.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Known<T> {
+    /// What.
+    pub what: T,
+    /// Who said so.
+    pub by: String,
+    /// When.
+    pub at: Timestamp,
+    /// The event.
+    pub event: EventId,
+}
+
+impl<T> Known<T> {
+    fn of(entry: &Entry, what: T) -> Self {
+        Self {
+            what,
+            by: entry.event.by.name.clone(),
+            at: entry.time(),
+            event: entry.event.id,
+        }
+    }
+}
+
+/// Sea and weather: the latest word on each, with its own age.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Conditions {
+    /// Set (degrees true, towards) and drift (knots).
+    pub current: Option<Known<(f64, f64)>>,
+    /// Wind: from (degrees true) and knots.
+    pub wind: Option<Known<(f64, f64)>>,
+    /// Visibility under water, metres.
+    pub visibility_m: Option<Known<f64>>,
+    /// The sea.
+    pub sea: Option<Known<Sea>>,
+    /// Water temperature, degrees Celsius.
+    pub water_c: Option<Known<f64>>,
+}
+
+/// Where the boat is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BoatPlace {
+    /// Where.
+    pub position: Position,
+    /// When.
+    pub at: Timestamp,
+    /// By what.
+    pub source: PositionSource,
+}
+
+/// A lookout on watch.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Lookout {
+    /// Who.
+    pub name: String,
+    /// Since when.
+    pub since: Timestamp,
+}
+
+/// Who has command.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Command {
+    /// The account.
+    pub holder: Option<CrewId>,
+    /// The name.
+    pub name: String,
+    /// An offer that was not taken yet; it lapses after thirty seconds.
+    pub offered: Option<Offer>,
+}
+
+/// Command offered.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Offer {
+    /// To whom.
+    pub to: CrewId,
+    /// The name.
+    pub name: String,
+    /// When.
+    pub at: Timestamp,
+}
+
+/// A declared emergency.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Emergency {
+    /// What happened, who declared it, when.
+    pub declared: Known<String>,
+    /// Everybody concerned by name.
+    pub persons: std::collections::BTreeSet<PersonId>,
+    /// Best known place.
+    pub datum: Option<Position>,
+    /// Steps of the plan that were taken.
+    pub steps: Vec<StepTaken>,
+}
+
+/// A step of the emergency plan that was taken.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StepTaken {
+    /// Its number in the plan.
+    pub step: u32,
+    /// Its words then, who, when.
+    pub taken: Known<String>,
+    /// A note.
+    pub note: Option<String>,
+}
+
+/// What the skipper fixed of the pickup order.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Arranged {
+    /// First entries in order.
+    pub fixed: Vec<String>,
+    /// The pickup under way.
+    pub under_way: Option<String>,
+}
+
+/// The facts of the trip as a whole.
+#[derive(Debug, Default)]
+pub(super) struct TripFacts {
+    pub opened: Option<TripOpened>,
+    pub phase: Phase,
+    pub phase_before_closing: Phase,
+    pub closed_over: bool,
+    pub dive: u32,
+    pub dives: BTreeMap<u32, DivePlanned>,
+    pub conditions: Conditions,
+    pub boat: Option<BoatPlace>,
+    pub lookout: Option<Lookout>,
+    pub command: Command,
+    pub recalls: Vec<Known<u32>>,
+    pub emergency: Option<Emergency>,
+    pub acknowledged: Vec<Known<(String, String)>>,
+    pub silenced: Vec<Known<(String, String)>>,
+    pub arranged: Arranged,
+    pub incidents: Vec<Known<String>>,
+    pub overrides: Vec<Known<(&'static str, String)>>,
+    pub unread: Vec<Known<String>>,
+}
+
+pub(super) fn fold(entries: &[&Entry]) -> TripFacts {
+    let mut facts = TripFacts::default();
+    for entry in entries {
+        note(&mut facts, entry);
+    }
+    stage(&mut facts, entries);
+    facts.opened = latest(entries, |f| match f {
+        Fact::TripOpened(opened) => Some(opened.clone()),
+        _ => None,
+    });
+    facts.lookout = lookout(entries);
+    facts.command = command(entries, facts.opened.as_ref());
+    facts.emergency = emergency(entries);
+    facts.arranged = latest(entries, |f| match f {
+        Fact::PickupArranged(a) => Some(Arranged {
+            fixed: a.fixed.clone(),
+            under_way: a.under_way.clone(),
+        }),
+        _ => None,
+    })
+    .unwrap_or_default();
+    facts
+}
+
+fn note(facts: &mut TripFacts, entry: &Entry) {
+    match &entry.event.fact {
+        Fact::DivePlanned(planned) => {
+            if let Some(dive) = entry.event.about.dive {
+                facts.dives.insert(dive, planned.clone());
+            }
+        }
+        Fact::ConditionsObserved(seen) => {
+            let c = &mut facts.conditions;
+            if let (Some(set), Some(drift)) = (seen.set_deg, seen.drift_kn) {
+                c.current = Some(Known::of(entry, (set.deg(), drift.kn())));
+            }
+            if let (Some(from), Some(speed)) = (seen.wind_from_deg, seen.wind_kn) {
+                c.wind = Some(Known::of(entry, (from.deg(), speed.kn())));
+            }
+            if let Some(visibility) = seen.visibility_m {
+                c.visibility_m = Some(Known::of(entry, visibility));
+            }
+            if let Some(sea) = seen.sea {
+                c.sea = Some(Known::of(entry, sea));
+            }
+            if let Some(water) = seen.water_c {
+                c.water_c = Some(Known::of(entry, water));
+            }
+        }
+        Fact::BoatPositioned(boat) => {
+            let (position, source) = (boat.position, boat.source);
+            facts.boat = Some(BoatPlace {
+                position,
+                at: entry.time(),
+                source,
+            });
+        }
+        Fact::RecallSounded(_) => {
+            facts
+                .recalls
+                .push(Known::of(entry, entry.event.about.dive.unwrap_or(0)));
+        }
+        Fact::AlertAcknowledged(ack) => {
+            facts
+                .acknowledged
+                .push(Known::of(entry, (ack.alert.clone(), ack.cause.clone())));
+        }
+        Fact::AlertSilenced(quiet) => {
+            facts
+                .silenced
+                .push(Known::of(entry, (quiet.alert.clone(), quiet.cause.clone())));
+        }
+        Fact::IncidentNoted(note) => facts.incidents.push(Known::of(entry, note.text.clone())),
+        Fact::Departed(d) => overridden(facts, entry, "departed", d.override_reason.as_ref()),
+        Fact::LeftSite(l) => overridden(facts, entry, "left-site", l.override_reason.as_ref()),
+        Fact::TripClosed(c) => overridden(facts, entry, "trip-closed", c.override_reason.as_ref()),
+        Fact::GroupFormed(g) => overridden(facts, entry, "group-limit", g.limit_override.as_ref()),
+        Fact::Unread(unread) => facts.unread.push(Known::of(entry, unread.kind.clone())),
+        _ => {}
+    }
+}
+
+fn overridden(facts: &mut TripFacts, entry: &Entry, what: &'static str, why: Option<&String>) {
+    if let Some(why) = why {
+        facts.overrides.push(Known::of(entry, (what, why.clone())));
+    }
+}
+
+/// The phase by what stands; of two words said apart, the one nearer to people in the water.
+fn stage(facts: &mut TripFacts, entries: &[&Entry]) {
+    let phase_of = |entry: &Entry| match &entry.event.fact {
+        Fact::TripOpened(_) => Some(Phase::AtQuay),
+        Fact::Departed(_) | Fact::LeftSite(_) => Some(Phase::UnderWay),
+        Fact::OnSite(_) => Some(Phase::OnSite),
+        Fact::BackInHarbour(_) => Some(Phase::Back),
+        Fact::TripClosed(_) => Some(Phase::Closed),
+        _ => None,
+    };
+    let staging: Vec<&Entry> = entries
+        .iter()
+        .filter(|e| phase_of(e).is_some())
+        .copied()
+        .collect();
+    facts.phase = least_safe(&staging, phase_of);
+    let before: Vec<&Entry> = staging
+        .iter()
+        .filter(|e| !matches!(e.event.fact, Fact::TripClosed(_)))
+        .copied()
+        .collect();
+    facts.phase_before_closing = least_safe(&before, phase_of);
+    facts.closed_over = undominated(&staging).iter().any(
+        |e| matches!(&e.event.fact, Fact::TripClosed(closed) if closed.override_reason.is_some()),
+    );
+    facts.dive = entries
+        .iter()
+        .filter(|e| matches!(e.event.fact, Fact::OnSite(_)))
+        .filter_map(|e| e.event.about.dive)
+        .max()
+        .unwrap_or(0);
+}
+
+fn least_safe(staging: &[&Entry], phase_of: impl Fn(&Entry) -> Option<Phase>) -> Phase {
+    let rank = |phase: &Phase| match phase {
+        Phase::OnSite => 4,
+        Phase::UnderWay => 3,
+        Phase::AtQuay => 2,
+        Phase::Back => 1,
+        Phase::Closed => 0,
+    };
+    undominated(staging)
+        .iter()
+        .filter_map(|e| phase_of(e))
+        .max_by_key(rank)
+        .unwrap_or_default()
+}
+
+/// The last in the one order of those that nobody who knew them has replaced.
+fn latest<T>(entries: &[&Entry], read: impl Fn(&Fact) -> Option<T>) -> Option<T> {
+    let all: Vec<&Entry> = entries
+        .iter()
+        .filter(|e| read(&e.event.fact).is_some())
+        .copied()
+        .collect();
+    undominated(&all)
+        .last()
+        .and_then(|entry| read(&entry.event.fact))
+}
+
+fn lookout(entries: &[&Entry]) -> Option<Lookout> {
+    let watch: Vec<&Entry> = entries
+        .iter()
+        .filter(|e| {
+            matches!(
+                e.event.fact,
+                Fact::LookoutPosted(_) | Fact::LookoutRelieved(_)
+            )
+        })
+        .copied()
+        .collect();
+    match undominated(&watch)
+        .last()
+        .map(|e| (&e.event.fact, e.time()))
+    {
+        Some((Fact::LookoutPosted(posted), since)) => Some(Lookout {
+            name: posted.name.clone(),
+            since,
+        }),
+        _ => None,
+    }
+}
+
+fn command(entries: &[&Entry], opened: Option<&TripOpened>) -> Command {
+    let mut command = opened.map_or_else(Command::default, |opened| Command {
+        holder: Some(opened.skipper_account),
+        name: opened.skipper.clone(),
+        offered: None,
+    });
+    for entry in entries {
+        match &entry.event.fact {
+            Fact::CommandHandedOver(over) => {
+                let (to, name) = (over.to, over.name.clone());
+                command.offered = Some(Offer {
+                    to,
+                    name,
+                    at: entry.time(),
+                });
+            }
+            Fact::CommandAccepted(_) => {
+                if let Some(offer) = command.offered.take_if(|o| o.to == entry.event.by.crew) {
+                    command.holder = Some(offer.to);
+                    command.name = offer.name;
+                }
+            }
+            _ => {}
+        }
+    }
+    command
+}
+
+/// Declared, and not ended by anybody who knew of the declaration.
+fn emergency(entries: &[&Entry]) -> Option<Emergency> {
+    let ends: Vec<&Entry> = entries
+        .iter()
+        .filter(|e| matches!(e.event.fact, Fact::EmergencyEnded(_)))
+        .copied()
+        .collect();
+    let declared: Vec<&Entry> = entries
+        .iter()
+        .filter(|e| matches!(e.event.fact, Fact::EmergencyDeclared(_)))
+        .filter(|e| !ends.iter().any(|end| end.event.knew(&e.event)))
+        .copied()
+        .collect();
+    let first = *declared.first()?;
+    let Fact::EmergencyDeclared(what) = &first.event.fact else {
+        return None;
+    };
+    let datum = declared.iter().rev().find_map(|e| match &e.event.fact {
+        Fact::EmergencyDeclared(d) => d.datum,
+        _ => None,
+    });
+    let steps = entries
+        .iter()
+        .filter(|e| e.time() >= first.time())
+        .filter_map(|e| match &e.event.fact {
+            Fact::EmergencyStep(step) => Some(StepTaken {
+                step: step.step,
+                taken: Known::of(e, step.text.clone()),
+                note: step.note.clone(),
+            }),
+            _ => None,
+        })
+        .collect();
+    let persons = declared
+        .iter()
+        .flat_map(|e| e.event.about.persons.iter().copied())
+        .collect();
+    Some(Emergency {
+        declared: Known::of(first, what.reason.clone()),
+        persons,
+        datum,
+        steps,
+    })
+}

@@ -1,0 +1,521 @@
+//! Alerts: one for one situation, rising in priority; only a fact in the log resolves one.
+//!
+//! Priorities and states after IMO resolution MSC.302(87), bridge alert management: emergency
+//! alarm, alarm, warning, caution; active, silenced (30 s), acknowledged, rectified
+//! unacknowledged.
+
+use jiff::{SignedDuration, Timestamp};
+use serde::Serialize;
+
+use super::row::{PartnerClock, concerned, name, partner_clocks};
+use super::{deadlines, group_key};
+use crate::trip::event::{BuoyColour, GroupId, PersonId};
+use crate::trip::roll::Outcome;
+use crate::trip::state::{Group, Phase, Place, Seen, State, plus};
+
+/// How long a silenced alert stays quiet (MSC.302(87), 7.3: 30 s).
+pub const QUIET: SignedDuration = SignedDuration::from_secs(30);
+/// A lookout is relieved after an hour (Queensland regulator's guidance on lookouts).
+const WATCH_LENGTH: SignedDuration = SignedDuration::from_mins(60);
+/// An observation of the current counts for an hour (common practice, no source).
+const FRESH: SignedDuration = SignedDuration::from_mins(60);
+/// Unacknowledged alarms reach the deck phones after 30 s and the desk after 120 s (the
+/// pattern of MSC.128(75), 4.1: own place first, then backup, then others).
+const DECK_AFTER: SignedDuration = SignedDuration::from_secs(30);
+const DESK_AFTER: SignedDuration = SignedDuration::from_secs(120);
+
+/// How much an alert matters, most first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Priority {
+    /// Immediate danger to life, declared by a person.
+    Emergency,
+    /// Needs attention and action at once.
+    Alarm,
+    /// Not yet dangerous.
+    Warning,
+    /// Awareness: a doubt about link, clock or plan; silent.
+    Caution,
+}
+
+/// Where an alert is in its life.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum AlertState {
+    /// Nobody has acknowledged it.
+    Active,
+    /// Quiet for 30 s.
+    Silenced,
+    /// Seen by a named person, still true.
+    Acknowledged,
+    /// No longer true, but nobody acknowledged it.
+    ResolvedUnacknowledged,
+}
+
+/// What an alert is about; worded by the page.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "cause", rename_all = "kebab-case")]
+pub enum Cause {
+    /// Past the latest time.
+    Late,
+    /// Past the overdue time.
+    Overdue,
+    /// The partner's five minutes ran out.
+    PartnerOverdue {
+        /// Who is still down.
+        down: Vec<String>,
+    },
+    /// A diver lost contact.
+    LostContact {
+        /// With whom.
+        with: Vec<String>,
+    },
+    /// A yellow buoy: treat as trouble.
+    YellowBuoy,
+    /// Past gas endurance: the tool proposes to declare the emergency.
+    OutOfGas,
+    /// A signal for help.
+    Distress {
+        /// Whose.
+        name: String,
+    },
+    /// Declared missing.
+    Missing {
+        /// Who.
+        name: String,
+    },
+    /// Statements differ.
+    Unresolved {
+        /// About whom.
+        name: String,
+    },
+    /// An emergency was declared.
+    Emergency {
+        /// Why.
+        reason: String,
+    },
+    /// Counts differ; recount.
+    CountDiffers,
+    /// Counts differ a second time.
+    CountFailed {
+        /// At a site the emergency plan opens; at the quay the departure stays closed.
+        at_site: bool,
+    },
+    /// A closed trip has somebody out.
+    Reopened,
+    /// Nobody keeps the lookout while people are in the water.
+    NoLookout,
+    /// The lookout has been on watch for an hour.
+    LookoutRelief {
+        /// Who.
+        name: String,
+    },
+    /// The current was last looked at more than an hour ago.
+    CurrentOld,
+    /// An event of a newer program stands here unread.
+    Unread,
+    /// Entries of a device are missing here.
+    Gap,
+}
+
+impl Cause {
+    /// A word for the cause: an acknowledgement silences only the cause it saw.
+    #[must_use]
+    pub fn word(&self) -> String {
+        let people = |names: &[String]| names.join("+");
+        match self {
+            Self::Late => "late".into(),
+            Self::Overdue => "overdue".into(),
+            Self::PartnerOverdue { down } => format!("partner-overdue {}", people(down)),
+            Self::LostContact { with } => format!("lost-contact {}", people(with)),
+            Self::YellowBuoy => "yellow-buoy".into(),
+            Self::OutOfGas => "out-of-gas".into(),
+            Self::Distress { .. } => "distress".into(),
+            Self::Missing { .. } => "missing".into(),
+            Self::Unresolved { .. } => "unresolved".into(),
+            Self::Emergency { .. } => "emergency".into(),
+            Self::CountDiffers => "count-differs".into(),
+            Self::CountFailed { .. } => "count-failed".into(),
+            Self::Reopened => "reopened".into(),
+            Self::NoLookout => "no-lookout".into(),
+            Self::LookoutRelief { .. } => "lookout-relief".into(),
+            Self::CurrentOld => "current-old".into(),
+            Self::Unread => "unread".into(),
+            Self::Gap => "gap".into(),
+        }
+    }
+
+    /// How much it matters.
+    #[must_use]
+    pub fn priority(&self) -> Priority {
+        match self {
+            Self::Distress { .. } | Self::Missing { .. } | Self::Emergency { .. } => {
+                Priority::Emergency
+            }
+            Self::Overdue
+            | Self::PartnerOverdue { .. }
+            | Self::LostContact { .. }
+            | Self::YellowBuoy
+            | Self::OutOfGas
+            | Self::CountDiffers
+            | Self::CountFailed { .. }
+            | Self::Reopened => Priority::Alarm,
+            Self::Late | Self::Unresolved { .. } => Priority::Warning,
+            Self::NoLookout
+            | Self::LookoutRelief { .. }
+            | Self::CurrentOld
+            | Self::Unread
+            | Self::Gap => Priority::Caution,
+        }
+    }
+
+    /// Whether the tool proposes to declare an emergency.
+    #[must_use]
+    pub fn proposes_emergency(&self) -> bool {
+        matches!(
+            self,
+            Self::OutOfGas | Self::CountFailed { at_site: true } | Self::Overdue
+        )
+    }
+}
+
+/// Who acknowledged.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Acknowledged {
+    /// The name.
+    pub by: String,
+    /// When.
+    pub at: Timestamp,
+}
+
+/// An alert.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Alert {
+    /// The situation.
+    pub key: String,
+    /// What is wrong.
+    pub cause: Cause,
+    /// How much it matters.
+    pub priority: Priority,
+    /// Where it is in its life.
+    pub state: AlertState,
+    /// Since when it holds.
+    pub since: Timestamp,
+    /// Until when it held, if it no longer does.
+    pub until: Option<Timestamp>,
+    /// Who acknowledged.
+    pub acknowledged: Option<Acknowledged>,
+    /// Until when it is quiet.
+    pub quiet_until: Option<Timestamp>,
+    /// The group it is about.
+    pub group: Option<GroupId>,
+    /// The person it is about.
+    pub person: Option<PersonId>,
+}
+
+impl Alert {
+    /// Whether it makes a sound at all.
+    #[must_use]
+    pub fn is_audible(&self) -> bool {
+        self.state == AlertState::Active && self.priority < Priority::Caution
+    }
+
+    /// From when it sounds on deck phones; the helm sounds from the start.
+    #[must_use]
+    pub fn deck_from(&self) -> Timestamp {
+        plus(self.since, DECK_AFTER)
+    }
+
+    /// From when it sounds at the desk.
+    #[must_use]
+    pub fn desk_from(&self) -> Timestamp {
+        plus(self.since, DESK_AFTER)
+    }
+
+    pub(super) fn instants(&self) -> Vec<Timestamp> {
+        let mut instants = vec![self.deck_from(), self.desk_from()];
+        instants.extend(self.quiet_until);
+        instants
+    }
+}
+
+/// A situation at one cause, before its life is looked up in the log.
+struct Raised {
+    key: String,
+    cause: Cause,
+    since: Timestamp,
+    until: Option<Timestamp>,
+    group: Option<GroupId>,
+    person: Option<PersonId>,
+}
+
+impl Raised {
+    fn new(key: impl Into<String>, cause: Cause, since: Timestamp) -> Self {
+        Self {
+            key: key.into(),
+            cause,
+            since,
+            until: None,
+            group: None,
+            person: None,
+        }
+    }
+}
+
+pub(super) fn alerts(state: &State, now: Timestamp) -> Vec<Alert> {
+    let mut raised = Vec::new();
+    for group in state.groups.values() {
+        raised.extend(of_group(state, group, now));
+    }
+    of_people(state, &mut raised);
+    of_counts(state, &mut raised);
+    of_watch(state, now, &mut raised);
+    let mut alerts: Vec<Alert> = raised
+        .into_iter()
+        .filter_map(|raised| alive(state, raised, now))
+        .collect();
+    alerts.sort_by(|a, b| {
+        (
+            a.state == AlertState::ResolvedUnacknowledged,
+            a.priority,
+            a.since,
+            &a.key,
+        )
+            .cmp(&(
+                b.state == AlertState::ResolvedUnacknowledged,
+                b.priority,
+                b.since,
+                &b.key,
+            ))
+    });
+    alerts
+}
+
+fn alive(state: &State, raised: Raised, now: Timestamp) -> Option<Alert> {
+    let word = raised.cause.word();
+    let same = |what: &(String, String)| what.0 == raised.key && what.1 == word;
+    let acknowledged = state
+        .acknowledged
+        .iter()
+        .find(|ack| same(&ack.what) && ack.at >= raised.since)
+        .map(|ack| Acknowledged {
+            by: ack.by.clone(),
+            at: ack.at,
+        });
+    let quiet_until = state
+        .silenced
+        .iter()
+        .filter(|quiet| same(&quiet.what))
+        .map(|quiet| plus(quiet.at, QUIET))
+        .max()
+        .filter(|until| *until > now);
+    let life = match (raised.until, &acknowledged, quiet_until) {
+        (Some(_), Some(_), _) => return None,
+        (Some(_), None, _) => AlertState::ResolvedUnacknowledged,
+        (None, Some(_), _) => AlertState::Acknowledged,
+        (None, None, Some(_)) => AlertState::Silenced,
+        (None, None, None) => AlertState::Active,
+    };
+    // A caution that is no longer true is gone: it asked for nothing but awareness.
+    if life == AlertState::ResolvedUnacknowledged && raised.cause.priority() == Priority::Caution {
+        return None;
+    }
+    Some(Alert {
+        priority: raised.cause.priority(),
+        key: raised.key,
+        cause: raised.cause,
+        state: life,
+        since: raised.since,
+        until: raised.until,
+        acknowledged,
+        quiet_until,
+        group: raised.group,
+        person: raised.person,
+    })
+}
+
+/// The one alert of a group: the gravest cause that holds or, if it holds no longer, held.
+fn of_group(state: &State, group: &Group, now: Timestamp) -> Option<Raised> {
+    let deadlines = deadlines(state, group)?;
+    let down = state.down_of(group);
+    let up_at = if down.is_empty() {
+        last_up(state, group)
+    } else {
+        None
+    };
+    if down.is_empty() && up_at.is_none() {
+        return None;
+    }
+    let end = up_at.unwrap_or(now);
+    let mut causes: Vec<(Cause, Timestamp)> = Vec::new();
+    for (cause, at) in [
+        (Cause::OutOfGas, deadlines.endurance),
+        (Cause::Overdue, deadlines.overdue),
+        (Cause::Late, deadlines.latest),
+    ] {
+        let reached = if up_at.is_some() { at < end } else { at <= end };
+        if reached {
+            causes.push((cause, at));
+        }
+    }
+    for PartnerClock { down, until, .. } in partner_clocks(state, group) {
+        if until <= now {
+            let down = down.iter().map(|p| name(state, *p)).collect();
+            causes.push((Cause::PartnerOverdue { down }, until));
+        }
+    }
+    for word in &group.lost_contact {
+        let with: Vec<String> = concerned(group, word)
+            .into_iter()
+            .filter(|p| down.iter().any(|d| d.id == *p))
+            .map(|p| name(state, p))
+            .collect();
+        if !with.is_empty() {
+            causes.push((Cause::LostContact { with }, word.at));
+        }
+    }
+    let yellow = group
+        .sightings
+        .iter()
+        .find(|s| matches!(s.what, Seen::Buoy(BuoyColour::Yellow)));
+    if let (Some(yellow), false) = (yellow, down.is_empty()) {
+        causes.push((Cause::YellowBuoy, yellow.at));
+    }
+    // The gravest; of equals the newest, since it is what nobody has seen yet.
+    let (cause, since) = causes
+        .into_iter()
+        .min_by_key(|(cause, at)| (cause.priority(), std::cmp::Reverse(*at)))?;
+    let mut raised = Raised::new(group_key(group.id), cause, since);
+    raised.until = up_at;
+    raised.group = Some(group.id);
+    Some(raised)
+}
+
+/// When the last member of a group came up, once all are up.
+fn last_up(state: &State, group: &Group) -> Option<Timestamp> {
+    group.drop.as_ref()?;
+    state
+        .members(group)
+        .filter_map(|p| p.dives.get(&group.dive).and_then(|d| d.surfaced_at))
+        .max()
+}
+
+fn of_people(state: &State, raised: &mut Vec<Raised>) {
+    for person in state.people.values() {
+        let name = person.card.name.clone();
+        let (word, cause) = match person.place {
+            _ if person.distress => ("distress", Cause::Distress { name }),
+            Place::Missing => ("missing", Cause::Missing { name }),
+            Place::Unresolved => ("unresolved", Cause::Unresolved { name }),
+            Place::Ashore
+            | Place::Aboard
+            | Place::OtherVessel
+            | Place::Landed
+            | Place::InWater
+            | Place::AtSurface => continue,
+        };
+        let mut alert = Raised::new(format!("{word}:{}", person.id), cause, person.since);
+        alert.person = Some(person.id);
+        alert.group = person.group;
+        raised.push(alert);
+    }
+    if let Some(emergency) = &state.emergency {
+        let reason = emergency.declared.what.clone();
+        raised.push(Raised::new(
+            "emergency",
+            Cause::Emergency { reason },
+            emergency.declared.at,
+        ));
+    }
+    if state.reopened {
+        let since = state
+            .not_accounted()
+            .map(|p| p.since)
+            .max()
+            .unwrap_or(Timestamp::UNIX_EPOCH);
+        raised.push(Raised::new("reopened", Cause::Reopened, since));
+    }
+}
+
+fn of_counts(state: &State, raised: &mut Vec<Raised>) {
+    use crate::trip::event::Point;
+    for point in [Point::Departure, Point::Leaving, Point::Return] {
+        let dive = state.dive_of(point);
+        let last = state
+            .calls
+            .iter()
+            .rfind(|c| c.point == point && c.dive == dive);
+        let Some(call) = last else { continue };
+        let passed = match point {
+            Point::Departure => state.phase != Phase::AtQuay,
+            Point::Leaving => state.phase != Phase::OnSite,
+            Point::Return => state.phase == Phase::Closed,
+        };
+        let cause = match call.outcome() {
+            Outcome::Failed => Cause::CountFailed {
+                at_site: point == Point::Leaving,
+            },
+            Outcome::Open { round: 2 } => Cause::CountDiffers,
+            Outcome::Open { .. } | Outcome::Agreed { .. } => continue,
+        };
+        let Some(since) = call.last_at().filter(|_| !passed) else {
+            continue;
+        };
+        let key = format!("count:{point:?}:{dive}:{}", call.number).to_lowercase();
+        raised.push(Raised::new(key, cause, since));
+    }
+}
+
+/// Since when anybody has been in the water without a break, roughly: the earliest entry of
+/// those still out.
+fn out_since(state: &State) -> Option<Timestamp> {
+    state
+        .groups_out()
+        .filter_map(|g| g.drop.as_ref().map(|d| d.at))
+        .chain(state.swimmers().map(|p| p.since))
+        .min()
+}
+
+fn of_watch(state: &State, now: Timestamp, raised: &mut Vec<Raised>) {
+    if let Some(since) = out_since(state) {
+        match &state.lookout {
+            None => raised.push(Raised::new("lookout", Cause::NoLookout, since)),
+            Some(lookout) if plus(lookout.since, WATCH_LENGTH) <= now => {
+                let cause = Cause::LookoutRelief {
+                    name: lookout.name.clone(),
+                };
+                raised.push(Raised::new(
+                    "lookout",
+                    cause,
+                    plus(lookout.since, WATCH_LENGTH),
+                ));
+            }
+            Some(_) => {}
+        }
+        if let Some(current) = &state.conditions.current
+            && plus(current.at, FRESH) <= now
+        {
+            raised.push(Raised::new(
+                "current",
+                Cause::CurrentOld,
+                plus(current.at, FRESH),
+            ));
+        }
+    }
+    if let Some(unread) = state.unread.first() {
+        raised.push(Raised::new("unread", Cause::Unread, unread.at));
+    }
+    if !state.gaps.is_empty() {
+        let since = state.last_recorded.unwrap_or(now);
+        raised.push(Raised::new("gap", Cause::Gap, since));
+    }
+}
+
+/// Instants at which a condition that is not a deadline changes.
+pub(super) fn standing_instants(state: &State) -> Vec<Timestamp> {
+    let mut instants = Vec::new();
+    instants.extend(state.lookout.as_ref().map(|l| plus(l.since, WATCH_LENGTH)));
+    instants.extend(state.conditions.current.as_ref().map(|c| plus(c.at, FRESH)));
+    instants.extend(state.command.offered.as_ref().map(|o| plus(o.at, QUIET)));
+    instants
+}
