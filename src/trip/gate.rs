@@ -105,8 +105,8 @@ fn count_block(state: &State, point: Point) -> Option<Block> {
         .map(|r| r.at)
         .max();
     let moved = moved_at(state).filter(|at| rolled.is_none_or(|roll| *at != roll));
-    let stale = call.last_at() < moved;
-    if people as usize != aboard || stale {
+    let before_moves = call.last_at() < moved;
+    if people as usize != aboard || before_moves {
         return Some(Block::CountOld {
             counted: people,
             aboard,

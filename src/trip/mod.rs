@@ -1,6 +1,7 @@
 //! The trip: the log of what happened, the state it folds to, and what follows from it for
 //! the watch. Pure: no input, no output, no clock.
 
+pub mod decide;
 pub mod event;
 pub mod gate;
 mod id;

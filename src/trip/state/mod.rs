@@ -23,6 +23,7 @@ use super::roll::{self, Call, Outcome, Roll};
 
 pub(crate) use group::plus;
 pub use group::{Checked, Deadlines, Drop, Group, PARTNER_CLOCK, Seen, Sighting, Word};
+pub(crate) use knowledge::{may_mend, mends, says_danger};
 pub use person::{Logged, Person, Place, Statement};
 pub use trip_facts::{
     Arranged, BoatPlace, Command, Conditions, Emergency, Known, Lookout, Offer, Phase, StepTaken,
