@@ -1,0 +1,6 @@
+//! Figures from outside the project against ours.
+
+#[cfg(test)]
+mod gas;
+#[cfg(test)]
+mod table;
