@@ -1,3 +1,5 @@
-//! The sea: where things are and where water and wind take them.
+//! The sea: where things are, its daylight, and where water and wind take them.
 
+pub mod daylight;
+pub mod drift;
 pub mod position;

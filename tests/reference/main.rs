@@ -1,6 +1,10 @@
 //! Figures from outside the project against ours.
 
 #[cfg(test)]
+mod drift;
+#[cfg(test)]
 mod gas;
+#[cfg(test)]
+mod sun;
 #[cfg(test)]
 mod table;
