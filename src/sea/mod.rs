@@ -2,4 +2,6 @@
 
 pub mod daylight;
 pub mod drift;
+pub mod place;
 pub mod position;
+pub mod stream;

@@ -89,3 +89,7 @@ pub const WINDOW_MIN: Bounds = Bounds::new(0.0, 10.0, "min");
 pub const SIGHT_NM: Bounds = Bounds::new(0.05, 1.0, "nautical miles");
 /// Years for which the sun is reckoned: within reach of measured and foreseen Earth rotation.
 pub const YEAR: Bounds = Bounds::new(1972.0, 2100.0, "");
+/// Range of a tide; the greatest on Earth are near 16 m.
+pub const TIDE_RANGE_M: Bounds = Bounds::new(0.0, 20.0, "m");
+/// Hour of a stream table, about high water.
+pub const TIDE_HOUR: Bounds = Bounds::new(-6.0, 6.0, "h");

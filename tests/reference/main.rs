@@ -5,6 +5,8 @@ mod drift;
 #[cfg(test)]
 mod gas;
 #[cfg(test)]
+mod stream;
+#[cfg(test)]
 mod sun;
 #[cfg(test)]
 mod table;

@@ -9,35 +9,10 @@ use jiff::tz::Offset;
 use solar_positioning::time::JulianDate;
 use solar_positioning::{Horizon, Location, SolarEvents, SolarPositions, delta_t};
 
-use crate::units::OutOfRange;
+use super::place::Place;
 use crate::units::bounds;
 
 pub mod wire;
-
-/// A place on the sea, degrees of WGS 84, each within its range.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Place(Location);
-
-impl Place {
-    /// From longitude and latitude in degrees, east and north positive.
-    ///
-    /// # Errors
-    /// [`OutOfRange`] if either is not a finite number in its range.
-    pub fn from_degrees(lon_deg: f64, lat_deg: f64) -> Result<Self, OutOfRange> {
-        for (value, bounds) in [
-            (lon_deg, bounds::LONGITUDE_DEG),
-            (lat_deg, bounds::LATITUDE_DEG),
-        ] {
-            if !bounds.holds(value) {
-                return Err(OutOfRange { value, bounds });
-            }
-        }
-        Ok(Self(Location {
-            latitude: lat_deg,
-            longitude: lon_deg,
-        }))
-    }
-}
 
 /// Why the sun could not be reckoned.
 #[derive(Debug, thiserror::Error)]
@@ -92,7 +67,7 @@ pub struct Daylight {
 pub fn daylight(place: Place, date: Date) -> Result<Daylight, DaylightError> {
     let sun = Sun::of_year(date.year(), place)?;
     let midday = Offset::UTC.to_timestamp(date.at(12, 0, 0, 0))?;
-    let mean_noon = julian_day(midday) - place.0.longitude / 360.0;
+    let mean_noon = julian_day(midday) - place.lon_deg() / 360.0;
     let noon = sun.noon_near(mean_noon)?;
     Ok(Daylight {
         sunrise: sun.rise(noon, Horizon::SunriseSunset)?,
@@ -135,7 +110,10 @@ impl Sun {
         // The middle of the year will do: delta T changes by under a second in it.
         let delta_t_s = delta_t::estimate(f64::from(year) + 0.5)?;
         Ok(Self {
-            place: place.0,
+            place: Location {
+                latitude: place.lat_deg(),
+                longitude: place.lon_deg(),
+            },
             delta_t_s,
             events: SolarEvents::new(),
         })

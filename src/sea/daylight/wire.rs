@@ -3,7 +3,8 @@
 use jiff::civil::Date;
 use serde_json::{Value, json};
 
-use super::{Crossing, Place, daylight};
+use super::{Crossing, daylight};
+use crate::sea::place::Place;
 use crate::units::document::{Reader, parse};
 use crate::units::{Faults, bounds};
 
@@ -16,7 +17,7 @@ pub fn answer(document: &[u8]) -> Result<Value, Faults> {
     let document = parse(document)?;
     let reader = Reader::new();
     let asked = reader.object("", &document).and_then(|root| {
-        let place = root.take("position", place);
+        let place = root.take("position", Place::read);
         let date = root.take("date", date);
         root.close();
         Some((place?, date?))
@@ -37,36 +38,6 @@ fn in_words(crossing: Crossing) -> String {
         Crossing::At(instant) => instant.to_string(),
         Crossing::AlwaysUp => "always up".to_owned(),
         Crossing::NeverUp => "never up".to_owned(),
-    }
-}
-
-/// Reads `[lon, lat]`.
-fn place(reader: &Reader, path: &str, value: &Value) -> Option<Place> {
-    let Value::Array(pair) = value else {
-        reader.fault(
-            path,
-            "is not a list",
-            "a position [longitude, latitude] in degrees",
-        );
-        return None;
-    };
-    let [lon, lat] = pair.as_slice() else {
-        let what = format!("has {} elements", pair.len());
-        reader.fault(path, what, "a position [longitude, latitude] in degrees");
-        return None;
-    };
-    let lon = reader.number(&format!("{path}[0]"), lon, &bounds::LONGITUDE_DEG);
-    let lat = reader.number(&format!("{path}[1]"), lat, &bounds::LATITUDE_DEG);
-    match Place::from_degrees(lon?, lat?) {
-        Ok(place) => Some(place),
-        Err(cause) => {
-            reader.fault(
-                path,
-                cause.to_string(),
-                "a position [longitude, latitude] in degrees",
-            );
-            None
-        }
     }
 }
 

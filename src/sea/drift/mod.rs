@@ -7,6 +7,7 @@ use crate::units::{Knots, SetTowards, WindFrom};
 
 pub mod flow;
 pub mod leeway;
+pub mod wire;
 
 pub use flow::{Flow, FlowError};
 pub use leeway::{Adrift, Leeway, Side};
@@ -39,6 +40,12 @@ impl Velocity {
             north_m_s: speed_m_s * cosine,
             east_m_s: speed_m_s * sine,
         }
+    }
+
+    /// `speed_kn` knots towards `course_deg` degrees true.
+    #[must_use]
+    pub fn towards_kn(course_deg: f64, speed_kn: f64) -> Self {
+        Self::towards(course_deg, speed_kn * M_S_PER_KN)
     }
 
     /// Both at once.
@@ -147,7 +154,7 @@ impl Current {
     /// As a vector, with the current.
     #[must_use]
     pub fn velocity(self) -> Velocity {
-        Velocity::towards(self.set.deg(), self.drift.kn() * M_S_PER_KN)
+        Velocity::towards_kn(self.set.deg(), self.drift.kn())
     }
 }
 
@@ -164,7 +171,7 @@ impl Wind {
     /// As a vector, downwind.
     #[must_use]
     pub fn velocity(self) -> Velocity {
-        Velocity::towards(self.from.deg() + 180.0, self.speed.kn() * M_S_PER_KN)
+        Velocity::towards_kn(self.from.deg() + 180.0, self.speed.kn())
     }
 }
 
