@@ -4,6 +4,7 @@ use geo::{Destination as _, Geodesic, Point};
 use serde_json::Value;
 
 use super::drift::Shift;
+use super::position::Position;
 use crate::units::document::Reader;
 use crate::units::{OutOfRange, bounds};
 
@@ -74,5 +75,15 @@ impl Place {
         let start = Point::new(self.lon_deg, self.lat_deg);
         let end = Geodesic.destination(start, way.course_deg(), way.distance_m());
         [end.x(), end.y()]
+    }
+}
+
+impl From<Position> for Place {
+    fn from(position: Position) -> Self {
+        // Both types hold the same ranges.
+        Self {
+            lon_deg: position.lon_deg(),
+            lat_deg: position.lat_deg(),
+        }
     }
 }
