@@ -1,3 +1,7 @@
-//! The sea: where things are and where water and wind take them.
+//! The sea: where things are, its daylight, and where water and wind take them.
 
+pub mod daylight;
+pub mod drift;
+pub mod place;
 pub mod position;
+pub mod stream;

@@ -80,3 +80,16 @@ pub const PEOPLE: Bounds = Bounds::new(1.0, 500.0, "people");
 pub const VISIBILITY_M: Bounds = Bounds::new(0.0, 80.0, "m");
 /// Temperature of the water.
 pub const WATER_C: Bounds = Bounds::new(-3.0, 40.0, "°C");
+/// Earliest surfacing as a share of the planned run time.
+pub const EARLIEST_SHARE: Bounds = Bounds::new(0.1, 1.0, "of the run time");
+/// Minutes from the expected to the latest surfacing, and from there to overdue. No published
+/// code fixes them; the upper end keeps the overdue alarm from being put off out of reach.
+pub const WINDOW_MIN: Bounds = Bounds::new(0.0, 10.0, "min");
+/// Distance at which a head at the surface is lost to sight.
+pub const SIGHT_NM: Bounds = Bounds::new(0.05, 1.0, "nautical miles");
+/// Years for which the sun is reckoned: within reach of measured and foreseen Earth rotation.
+pub const YEAR: Bounds = Bounds::new(1972.0, 2100.0, "");
+/// Range of a tide; the greatest on Earth are near 16 m.
+pub const TIDE_RANGE_M: Bounds = Bounds::new(0.0, 20.0, "m");
+/// Hour of a stream table, about high water.
+pub const TIDE_HOUR: Bounds = Bounds::new(-6.0, 6.0, "h");

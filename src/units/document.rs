@@ -10,8 +10,8 @@ use std::collections::BTreeSet;
 use jiff::Timestamp;
 use serde_json::{Map, Value};
 
-use super::Faults;
 use super::bounds::Bounds;
+use super::{Faults, OutOfRange};
 
 /// Most faults worth telling in one answer; a hostile document could name millions.
 const MOST_FAULTS: usize = 100;
@@ -279,6 +279,24 @@ impl<'a> Object<'a> {
             self.take_if(name, |r, path, v| r.number(path, v, bounds))?
                 .unwrap_or(default),
         )
+    }
+
+    /// A required quantity: a number within `bounds` that `from` accepts.
+    pub fn quantity<T>(
+        &self,
+        name: &str,
+        bounds: &Bounds,
+        from: impl FnOnce(f64) -> Result<T, OutOfRange>,
+    ) -> Option<T> {
+        match from(self.number(name, bounds)?) {
+            Ok(quantity) => Some(quantity),
+            Err(cause) => {
+                let allowed = format!("a number {}", cause.bounds.in_words());
+                self.reader
+                    .fault(self.path_of(name), format!("is {}", cause.value), allowed);
+                None
+            }
+        }
     }
 
     /// Notes every field that was never asked for.

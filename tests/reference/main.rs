@@ -1,0 +1,12 @@
+//! Figures from outside the project against ours.
+
+#[cfg(test)]
+mod drift;
+#[cfg(test)]
+mod gas;
+#[cfg(test)]
+mod stream;
+#[cfg(test)]
+mod sun;
+#[cfg(test)]
+mod table;
