@@ -182,7 +182,7 @@ fn person<'a>(state: &'a State, field: &'static str, id: PersonId) -> Result<&'a
         .ok_or_else(|| Refusal::new(field, "refused-not-on-roster").into())
 }
 
-fn group<'a>(state: &'a State, id: GroupId) -> Result<&'a Group, Refused> {
+fn group(state: &State, id: GroupId) -> Result<&Group, Refused> {
     state
         .groups
         .get(&id)

@@ -8,6 +8,7 @@ use crate::trip::event::{
     PersonChanged, PersonId, PersonJoined, PersonNotComing, TripOpened,
 };
 use crate::trip::state::{Phase, State};
+use crate::units::Depth;
 
 /// Most people on one roster.
 pub const MOST_PEOPLE: usize = 200;
@@ -257,7 +258,7 @@ fn check_limits(state: &State, formed: &GroupFormed, refused: &mut Refused) {
         if who.card.fitness == Fitness::Restricted {
             refused.add(Refusal::new("members", "refused-restricted").with("name", who.name()));
         }
-        let limit = who.card.depth_limit_m.map_or(0.0, |limit| limit.m());
+        let limit = who.card.depth_limit_m.map_or(0.0, Depth::m);
         if greatest > limit {
             let refusal = Refusal::new("depth", "refused-too-deep").with("name", who.name());
             refused.add(refusal.with("limit", limit).with("depth", greatest));

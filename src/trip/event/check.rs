@@ -11,7 +11,7 @@ use serde_json::Value;
 
 use super::{About, Fact, GroupFormed, HeadCounted, LeftSurface, TripOpened};
 use crate::units::Faults;
-use crate::units::bounds::{BOAT_KN, GRACE_MIN};
+use crate::units::bounds::BOAT_KN;
 
 /// Longest free text in a payload, characters.
 const LONGEST_TEXT: usize = 2_000;
@@ -165,23 +165,6 @@ fn check_opened(opened: &TripOpened, faults: &mut Faults) {
             "payload.time_zone",
             "is not known",
             "an IANA time zone name",
-        );
-    }
-    let w = &opened.windows;
-    let minutes = [
-        w.latest_after_min,
-        w.grace_min,
-        w.night_latest_after_min,
-        w.night_grace_min,
-    ];
-    let sound = minutes.iter().all(|m| GRACE_MIN.holds(*m))
-        && (0.0..=1.0).contains(&w.earliest_share)
-        && (0.01..=5.0).contains(&w.sight_nm);
-    if !sound {
-        faults.add(
-            "payload.windows",
-            "is out of range",
-            "minutes from 0 to 240, a share from 0 to 1, sight from 0.01 to 5 nautical miles",
         );
     }
 }

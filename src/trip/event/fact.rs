@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use super::{CrewId, EventId, PersonId};
+use crate::dive::window::WindowSettings;
 use crate::sea::position::Position;
 use crate::trip::id::{BoatId, SiteId};
 use crate::units::{
@@ -256,38 +257,6 @@ BoatSheet {
     emergency_plan: Vec<String>,
 });
 
-payload!(/// Minutes that no code fixes: settings of the centre.
-WindowRules {
-    /// Earliest surfacing as a share of the run time.
-    earliest_share: f64,
-    /// Late this many minutes after expected.
-    latest_after_min: f64,
-    /// Overdue this many minutes after latest.
-    grace_min: f64,
-    /// The same as `latest_after_min`, at night.
-    night_latest_after_min: f64,
-    /// The same as `grace_min`, at night.
-    night_grace_min: f64,
-    /// How far a head can be seen, nautical miles.
-    sight_nm: f64,
-});
-
-impl Default for WindowRules {
-    /// The centre's defaults until it sets its own (no published code fixes these minutes;
-    /// 0.2 nautical miles is the range of a marked person from a ship by day in IMO equipment
-    /// guidance, read at second hand).
-    fn default() -> Self {
-        Self {
-            earliest_share: 0.7,
-            latest_after_min: 5.0,
-            grace_min: 5.0,
-            night_latest_after_min: 3.0,
-            night_grace_min: 3.0,
-            sight_nm: 0.2,
-        }
-    }
-}
-
 payload!(/// The trip exists.
 TripOpened {
     /// The day.
@@ -303,7 +272,7 @@ TripOpened {
     /// Account of the skipper, who has command at the start.
     skipper_account: CrewId,
     /// The centre's minutes.
-    windows: WindowRules,
+    windows: WindowSettings,
     /// A drill: nothing of it is real.
     drill: bool,
 });

@@ -8,6 +8,7 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::event::GroupId;
 use super::state::{Deadlines, Group, State, plus};
+use crate::dive::window::WindowFigures;
 
 pub use alert::{Acknowledged, Alert, AlertState, Cause, Priority, QUIET};
 pub use row::{Member, Row, Standing, Why};
@@ -77,7 +78,7 @@ fn sight_limit(state: &State) -> Option<SignedDuration> {
     let sight_nm = state
         .opened
         .as_ref()
-        .map_or(0.2, |opened| opened.windows.sight_nm);
+        .map_or(0.2, |opened| WindowFigures::from(opened.windows).sight_nm);
     if drift_kn < SLACK_KN {
         return None;
     }
