@@ -4,3 +4,6 @@
 //! A room uses only rooms named before it here; `tests/house.rs` holds that.
 
 pub mod units;
+pub mod words;
+
+pub mod web;
