@@ -9,3 +9,6 @@ pub mod dive;
 pub mod sea;
 pub mod trip;
 pub mod units;
+pub mod words;
+
+pub mod web;

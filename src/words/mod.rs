@@ -1,0 +1,179 @@
+//! Words: every sentence the program shows to people, by key, from the message files of a
+//! language, so that no page or fault carries text of its own.
+
+use std::sync::OnceLock;
+
+use fluent_bundle::concurrent::FluentBundle;
+use fluent_bundle::{FluentArgs, FluentResource, FluentValue};
+use unic_langid::LanguageIdentifier;
+
+#[cfg(test)]
+mod tests;
+
+/// The message files of English, by the place of work that shows them.
+const ENGLISH: &[(&str, &str)] = &[
+    (
+        "shared",
+        include_str!("../../templates/words/en/shared.ftl"),
+    ),
+    ("helm", include_str!("../../templates/words/en/helm.ftl")),
+    ("deck", include_str!("../../templates/words/en/deck.ftl")),
+    ("desk", include_str!("../../templates/words/en/desk.ftl")),
+    ("watch", include_str!("../../templates/words/en/watch.ftl")),
+    (
+        "errors",
+        include_str!("../../templates/words/en/errors.ftl"),
+    ),
+];
+
+/// What is filled into a message: a text, or a number that also chooses the plural.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Arg {
+    /// A text, shown as it is.
+    Text(String),
+    /// A number, shown in its shortest form; round it before.
+    Number(f64),
+}
+
+impl From<&str> for Arg {
+    fn from(text: &str) -> Self {
+        Self::Text(text.to_owned())
+    }
+}
+impl From<String> for Arg {
+    fn from(text: String) -> Self {
+        Self::Text(text)
+    }
+}
+impl From<&String> for Arg {
+    fn from(text: &String) -> Self {
+        Self::Text(text.clone())
+    }
+}
+impl From<f64> for Arg {
+    fn from(number: f64) -> Self {
+        Self::Number(number)
+    }
+}
+impl From<&f64> for Arg {
+    fn from(number: &f64) -> Self {
+        Self::Number(*number)
+    }
+}
+impl From<i64> for Arg {
+    fn from(number: i64) -> Self {
+        Self::Number(number as f64)
+    }
+}
+impl From<&i64> for Arg {
+    fn from(number: &i64) -> Self {
+        Self::Number(*number as f64)
+    }
+}
+impl From<usize> for Arg {
+    fn from(number: usize) -> Self {
+        Self::Number(number as f64)
+    }
+}
+impl From<&usize> for Arg {
+    fn from(number: &usize) -> Self {
+        Self::Number(*number as f64)
+    }
+}
+
+/// The words of one language.
+pub struct Words {
+    tag: &'static str,
+    bundle: FluentBundle<FluentResource>,
+    faults: Vec<String>,
+}
+
+impl std::fmt::Debug for Words {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Words")
+            .field("tag", &self.tag)
+            .finish_non_exhaustive()
+    }
+}
+
+impl Words {
+    /// The words in English, read once.
+    pub fn english() -> &'static Self {
+        static ENGLISH_WORDS: OnceLock<Words> = OnceLock::new();
+        ENGLISH_WORDS.get_or_init(|| Self::read("en", ENGLISH))
+    }
+
+    /// Reads message files. A sentence that does not parse is left out, so its key shows.
+    fn read(tag: &'static str, files: &[(&str, &str)]) -> Self {
+        let mut faults = Vec::new();
+        let language = tag.parse::<LanguageIdentifier>().unwrap_or_else(|error| {
+            faults.push(format!("{tag}: {error}"));
+            LanguageIdentifier::default()
+        });
+        let mut bundle = FluentBundle::new_concurrent(vec![language]);
+        // Isolating marks would sit unseen in values that people copy, such as positions.
+        bundle.set_use_isolating(false);
+        for (name, text) in files {
+            let resource = match FluentResource::try_new((*text).to_owned()) {
+                Ok(resource) => resource,
+                Err((resource, errors)) => {
+                    faults.extend(errors.iter().map(|error| format!("{name}.ftl: {error}")));
+                    resource
+                }
+            };
+            if let Err(errors) = bundle.add_resource(resource) {
+                faults.extend(errors.iter().map(|error| format!("{name}.ftl: {error}")));
+            }
+        }
+        Self {
+            tag,
+            bundle,
+            faults,
+        }
+    }
+
+    /// The language as an HTML `lang` value.
+    #[must_use]
+    pub fn tag(&self) -> &'static str {
+        self.tag
+    }
+
+    /// What was wrong with the message files, to be logged at the start: nothing, in a build
+    /// that passed its tests.
+    #[must_use]
+    pub fn faults(&self) -> &[String] {
+        &self.faults
+    }
+
+    /// The message of this key; a key that is missing shows itself as `{key}`.
+    #[must_use]
+    pub fn say(&self, key: &str) -> String {
+        self.say_with(key, &[])
+    }
+
+    /// The message of this key with its values filled in. A key or a value that is missing
+    /// shows itself in braces: a gap must be seen, not guessed over.
+    #[must_use]
+    pub fn say_with(&self, key: &str, args: &[(&str, Arg)]) -> String {
+        let Some(pattern) = self
+            .bundle
+            .get_message(key)
+            .and_then(|message| message.value())
+        else {
+            return format!("{{{key}}}");
+        };
+        let mut values = FluentArgs::with_capacity(args.len());
+        for (name, arg) in args {
+            let value = match arg {
+                Arg::Text(text) => FluentValue::from(text.as_str()),
+                Arg::Number(number) => FluentValue::from(*number),
+            };
+            values.set(*name, value);
+        }
+        // The errors repeat what the text already shows in braces.
+        let mut shown_in_text = Vec::new();
+        self.bundle
+            .format_pattern(pattern, Some(&values), &mut shown_in_text)
+            .into_owned()
+    }
+}

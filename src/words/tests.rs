@@ -1,0 +1,113 @@
+//! Every key that is said exists, and every key that exists is said.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+use super::{ENGLISH, Words};
+
+/// Keys put together while running, as `phase-` and the name of a phase.
+const PUT_TOGETHER: &[&str] = &[
+    "alert-state-",
+    "mark-word-",
+    "palette-",
+    "phase-",
+    "place-",
+    "priority-",
+    "role-",
+];
+
+fn files_below(folder: &Path, ending: &str, found: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            files_below(&path, ending, found);
+        } else if path.extension().is_some_and(|e| e == ending) {
+            found.push(path);
+        }
+    }
+}
+
+/// The literal keys of all calls of `say` and `say_with` in a text.
+fn keys_said(text: &str) -> BTreeSet<String> {
+    let mut keys = BTreeSet::new();
+    for name in ["say", "say_with"] {
+        let call = format!(".{name}(");
+        for (at, _) in text.match_indices(&call) {
+            if let Some(rest) = text[at + call.len()..].trim_start().strip_prefix('"') {
+                keys.insert(rest.split('"').next().unwrap().to_owned());
+            }
+        }
+    }
+    keys
+}
+
+fn keys_written() -> BTreeSet<String> {
+    let mut keys = BTreeSet::new();
+    for (name, text) in ENGLISH {
+        for line in text.lines() {
+            if line.starts_with(|c: char| c.is_ascii_alphabetic()) {
+                let key = line.split('=').next().unwrap().trim().to_owned();
+                assert!(keys.insert(key.clone()), "{name}.ftl has {key} twice");
+            }
+        }
+    }
+    keys
+}
+
+#[test]
+fn the_message_files_are_sound() {
+    assert_eq!(Words::english().faults(), Vec::<String>::new());
+}
+
+#[test]
+fn every_key_said_is_written_and_every_key_written_is_said() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut files = Vec::new();
+    files_below(&root.join("src"), "rs", &mut files);
+    files_below(&root.join("templates"), "html", &mut files);
+    let mut said = BTreeSet::new();
+    for file in &files {
+        said.extend(keys_said(&std::fs::read_to_string(file).unwrap()));
+    }
+    let written = keys_written();
+    assert!(said.len() > 20, "the scan finds the calls");
+
+    let missing: Vec<_> = said.difference(&written).collect();
+    assert!(missing.is_empty(), "said but not written: {missing:?}");
+    let idle: Vec<_> = written
+        .difference(&said)
+        .filter(|key| !PUT_TOGETHER.iter().any(|prefix| key.starts_with(prefix)))
+        .collect();
+    assert!(idle.is_empty(), "written but never said: {idle:?}");
+}
+
+#[test]
+fn what_is_missing_shows_itself() {
+    let words = Words::read("en", &[("x", "greeting = Ahoy { $name }\n")]);
+    let unknown = "nobody-wrote-this";
+    assert_eq!(words.say(unknown), "{nobody-wrote-this}");
+    let greeting = "greeting";
+    assert_eq!(words.say(greeting), "Ahoy {$name}");
+    assert_eq!(
+        words.say_with(greeting, &[("name", "Ada".into())]),
+        "Ahoy Ada"
+    );
+}
+
+#[test]
+fn a_number_chooses_its_plural() {
+    let text = "people = { $n ->\n    [one] 1 person\n   *[other] { $n } people\n}\n";
+    let words = Words::read("en", &[("x", text)]);
+    let people = "people";
+    assert_eq!(words.say_with(people, &[("n", 1_usize.into())]), "1 person");
+    assert_eq!(words.say_with(people, &[("n", 4_usize.into())]), "4 people");
+    assert_eq!(words.say_with(people, &[("n", 0_i64.into())]), "0 people");
+}
+
+#[test]
+fn a_sentence_that_does_not_parse_is_told() {
+    let words = Words::read("en", &[("x", "good = Yes\nbad = { $n\n")]);
+    assert_eq!(words.faults.len(), 1);
+    let good = "good";
+    assert_eq!(words.say(good), "Yes");
+}

@@ -1,0 +1,11 @@
+// Starts what makes a page live. Without it every page still works by links and forms.
+import './palette.js';
+import './hold.js';
+import './undo.js';
+import './sound.js';
+import './ticks.js';
+import './live.js';
+
+document.documentElement.dataset.scripts = '';
+const problem = document.getElementById('problem');
+if (problem) problem.focus();

@@ -1,0 +1,167 @@
+// Keeps the page on the server's picture: listens to the stream, renews the frame when the
+// picture changes, and says how old the page is when the server falls silent.
+import { hear, local, now, setSpeed } from './clock.js';
+
+const STALE_MS = 10_000;
+const LOST_MS = 60_000;
+const SETTLE_MS = 200;
+
+/** @type {EventSource | undefined} */
+let stream;
+let heardAt = performance.now();
+let heardServer = now();
+let openedAt = 0;
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let settling;
+let renewing = false;
+let again = false;
+
+/** @returns {HTMLElement | null} */
+const frame = () => document.getElementById('frame');
+
+/** Any word from the server. @param {string} [time] */
+function heard(time) {
+  if (time) hear(time);
+  heardAt = performance.now();
+  heardServer = now();
+  show();
+}
+
+function open() {
+  const url = frame()?.dataset.stream;
+  if (!url) return;
+  stream?.close();
+  openedAt = performance.now();
+  const entry = frame()?.dataset.entry ?? '0';
+  stream = new EventSource(`${url}${url.includes('?') ? '&' : '?'}after=${encodeURIComponent(entry)}`);
+  stream.addEventListener('beat', (event) => {
+    const beat = parse(event);
+    heard(beat.now);
+    if (Number(beat.entry) > Number(frame()?.dataset.entry)) settle();
+  });
+  stream.addEventListener('picture', (event) => {
+    heard(parse(event).now);
+    settle();
+  });
+}
+
+/** @param {Event} event @returns {{ now?: string, entry?: number }} */
+function parse(event) {
+  try {
+    const value = JSON.parse(/** @type {MessageEvent} */ (event).data);
+    return value && typeof value === 'object' ? value : {};
+  } catch {
+    // A beat without readable content is still a sign of life; its time is not taken.
+    return {};
+  }
+}
+
+function settle() {
+  clearTimeout(settling);
+  settling = setTimeout(renew, SETTLE_MS);
+}
+
+/** Fetches this page again and morphs the frame into it. */
+export async function renew() {
+  if (renewing) {
+    again = true;
+    return;
+  }
+  renewing = true;
+  try {
+    const asked = performance.now();
+    const answer = await fetch(location.href, { headers: { 'X-Fragment': 'main' }, credentials: 'same-origin' });
+    // Signed out, moved or refused: only a real page load can show it.
+    if (answer.redirected) return location.reload();
+    if (!answer.ok) return;
+    const page = new DOMParser().parseFromString(await answer.text(), 'text/html');
+    const next = page.getElementById('frame');
+    if (!next) return;
+    hear(next.dataset.now ?? '', (asked + performance.now()) / 2);
+    setSpeed(Number(next.dataset.clockSpeed ?? 1));
+    morph(next);
+    heard();
+    document.dispatchEvent(new Event('renewed'));
+  } catch {
+    // The network is gone: the age of the page says so, and the stream is opened anew.
+  } finally {
+    renewing = false;
+    if (again) {
+      again = false;
+      settle();
+    }
+  }
+}
+
+/** Whether a node is, or holds, a form somebody is filling in. @param {Node} node */
+function edited(node) {
+  return node instanceof Element && (node.matches('form[data-edited]') || node.querySelector('form[data-edited]') !== null);
+}
+
+/** @param {HTMLElement} next */
+function morph(next) {
+  const held = frame();
+  const { Idiomorph } = /** @type {any} */ (globalThis);
+  if (!held || !Idiomorph) return;
+  Idiomorph.morph(held, next, {
+    ignoreActiveValue: true,
+    callbacks: {
+      beforeNodeMorphed(/** @type {Node} */ was, /** @type {Node} */ becomes) {
+        if (was instanceof HTMLFormElement && was.dataset.edited !== undefined) return false;
+        if (was instanceof HTMLDetailsElement && was.open && becomes instanceof HTMLDetailsElement) becomes.open = true;
+        return true;
+      },
+      beforeNodeRemoved: (/** @type {Node} */ node) => !edited(node),
+      beforeAttributeUpdated: (/** @type {string} */ name, /** @type {Node} */ node) =>
+        !(node instanceof Element && node.matches('[data-sound-switch]')),
+    },
+  });
+}
+
+document.addEventListener('input', (event) => {
+  const form = event.target instanceof Element ? event.target.closest('form') : null;
+  if (form) form.dataset.edited = '';
+});
+
+/** Shows how old the page is. */
+function show() {
+  const age = performance.now() - heardAt;
+  const link = !stream ? 'page' : age >= LOST_MS ? 'lost' : age >= STALE_MS ? 'stale' : 'live';
+  document.documentElement.dataset.link = link;
+  for (const badge of document.querySelectorAll('[data-age]')) {
+    if (!(badge instanceof HTMLElement) || link === 'page') continue;
+    badge.dataset.link = link;
+    const text = badge.querySelector('[data-age-text]');
+    const minutes = Math.floor(age / 60_000);
+    const shown = minutes > 1 ? `${minutes} min` : `${Math.floor(age / 5000) * 5} s`;
+    const words =
+      link === 'live'
+        ? badge.dataset.wordFresh
+        : badge.dataset.wordStale?.replace('%since%', local(heardServer, true)).replace('%age%', shown);
+    if (text && words !== undefined && text.textContent !== words) text.textContent = words;
+  }
+}
+
+function watch() {
+  show();
+  const age = performance.now() - heardAt;
+  // A stream that is open but silent is half dead, and one that gave up stays closed.
+  const silent = age >= STALE_MS && performance.now() - openedAt >= STALE_MS;
+  if (silent || (stream?.readyState === EventSource.CLOSED && performance.now() - openedAt >= 3000)) open();
+}
+
+if (frame()?.dataset.stream) {
+  open();
+  setInterval(watch, 1000);
+  document.addEventListener('renewed', show);
+  document.addEventListener('visibilitychange', () => {
+    if (document.visibilityState === 'visible') settle();
+  });
+  addEventListener('online', () => open());
+  addEventListener('pageshow', (event) => {
+    if (event.persisted) {
+      open();
+      settle();
+    }
+  });
+}
