@@ -4,3 +4,5 @@
 //! A room uses only rooms named before it here; `tests/house.rs` holds that.
 
 pub mod units;
+pub mod sea;
+pub mod trip;

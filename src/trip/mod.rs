@@ -1,0 +1,3 @@
+//! The trip: who is where, what is due, and whom to fetch next.
+
+pub mod pickup;

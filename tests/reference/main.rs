@@ -1,0 +1,4 @@
+//! Figures from outside the project against ours.
+
+mod geodesics;
+mod pickup;
