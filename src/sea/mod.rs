@@ -1,7 +1,8 @@
-//! The sea: where things are, its daylight, and where water and wind take them.
+//! The sea: where things are, what must be kept clear of, its daylight, and where water and
+//! wind take them.
 
+pub mod chart;
 pub mod daylight;
 pub mod drift;
-pub mod place;
 pub mod position;
 pub mod stream;

@@ -5,6 +5,7 @@ pub mod decide;
 pub mod event;
 pub mod gate;
 mod id;
+pub mod pickup;
 pub mod roll;
 pub mod state;
 pub mod watch;

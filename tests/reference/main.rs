@@ -5,6 +5,10 @@ mod drift;
 #[cfg(test)]
 mod gas;
 #[cfg(test)]
+mod geodesics;
+#[cfg(test)]
+mod pickup;
+#[cfg(test)]
 mod stream;
 #[cfg(test)]
 mod sun;

@@ -9,7 +9,7 @@ use jiff::tz::Offset;
 use solar_positioning::time::JulianDate;
 use solar_positioning::{Horizon, Location, SolarEvents, SolarPositions, delta_t};
 
-use super::place::Place;
+use super::position::Position;
 use crate::units::bounds;
 
 pub mod wire;
@@ -64,7 +64,7 @@ pub struct Daylight {
 /// # Source
 /// Positions after Reda and Andreas 2004 (NREL SPA); zenith 90 degrees 50 minutes and 96
 /// degrees after Almanac for Computers 1990, U.S. Naval Observatory.
-pub fn daylight(place: Place, date: Date) -> Result<Daylight, DaylightError> {
+pub fn daylight(place: Position, date: Date) -> Result<Daylight, DaylightError> {
     let sun = Sun::of_year(date.year(), place)?;
     let midday = Offset::UTC.to_timestamp(date.at(12, 0, 0, 0))?;
     let mean_noon = julian_day(midday) - place.lon_deg() / 360.0;
@@ -85,7 +85,7 @@ pub fn daylight(place: Place, date: Date) -> Result<Daylight, DaylightError> {
 ///
 /// # Errors
 /// [`DaylightError`] for a year out of range.
-pub fn is_night(place: Place, instant: Timestamp) -> Result<bool, DaylightError> {
+pub fn is_night(place: Position, instant: Timestamp) -> Result<bool, DaylightError> {
     let year = Offset::UTC.to_datetime(instant).year();
     let sun = Sun::of_year(year, place)?;
     Ok(sun.height_deg(julian_day(instant))? < Horizon::SunriseSunset.elevation_angle())
@@ -103,7 +103,7 @@ impl Sun {
     /// of the meridian: at 85 degrees latitude up to three minutes off.
     const SLACK: f64 = 15.0 / 1440.0;
 
-    fn of_year(year: i16, place: Place) -> Result<Self, DaylightError> {
+    fn of_year(year: i16, place: Position) -> Result<Self, DaylightError> {
         if !bounds::YEAR.holds(f64::from(year)) {
             return Err(DaylightError::Year { year });
         }
@@ -193,8 +193,8 @@ mod tests {
 
     use super::*;
 
-    fn place(lon_deg: f64, lat_deg: f64) -> Place {
-        Place::from_degrees(lon_deg, lat_deg).unwrap()
+    fn place(lon_deg: f64, lat_deg: f64) -> Position {
+        Position::from_degrees(lon_deg, lat_deg).unwrap()
     }
 
     fn at(crossing: Crossing) -> Timestamp {
@@ -206,8 +206,8 @@ mod tests {
 
     #[test]
     fn what_is_no_place_or_year_is_refused() {
-        assert!(Place::from_degrees(f64::NAN, 0.0).is_err());
-        assert!(Place::from_degrees(181.0, 0.0).is_err());
+        assert!(Position::from_degrees(f64::NAN, 0.0).is_err());
+        assert!(Position::from_degrees(181.0, 0.0).is_err());
         let far = jiff::civil::date(3000, 1, 1);
         assert!(matches!(
             daylight(place(0.0, 0.0), far),

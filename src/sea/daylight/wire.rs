@@ -4,7 +4,7 @@ use jiff::civil::Date;
 use serde_json::{Value, json};
 
 use super::{Crossing, daylight};
-use crate::sea::place::Place;
+use crate::sea::chart::read_position;
 use crate::units::document::{Reader, parse};
 use crate::units::{Faults, bounds};
 
@@ -17,7 +17,7 @@ pub fn answer(document: &[u8]) -> Result<Value, Faults> {
     let document = parse(document)?;
     let reader = Reader::new();
     let asked = reader.object("", &document).and_then(|root| {
-        let place = root.take("position", Place::read);
+        let place = root.take("position", read_position);
         let date = root.take("date", date);
         root.close();
         Some((place?, date?))

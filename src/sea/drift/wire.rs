@@ -3,8 +3,9 @@
 use jiff::{SignedDuration, Timestamp};
 use serde_json::{Value, json};
 
-use super::{Adrift, Current, Flow, SPREAD_M_S, Side, Velocity, Wind};
-use crate::sea::place::Place;
+use super::{Adrift, Current, Flow, SPREAD_M_S, Shift, Side, Velocity, Wind};
+use crate::sea::chart::read_position;
+use crate::sea::position::Position;
 use crate::units::document::{Object, Reader, parse};
 use crate::units::{Faults, Knots, SetTowards, WindFrom, bounds};
 
@@ -18,7 +19,7 @@ const LONGEST: SignedDuration = SignedDuration::from_hours(72);
 const STEP: SignedDuration = SignedDuration::from_mins(10);
 
 struct Asked {
-    place: Place,
+    place: Position,
     at: Timestamp,
     until: Timestamp,
     stream: Flow,
@@ -47,7 +48,7 @@ pub fn answer(document: &[u8]) -> Result<Value, Faults> {
     loop {
         track.push(json!({
             "at": at.to_string(),
-            "position": asked.place.after(carried(at)),
+            "position": led(asked.place, carried(at)),
             "spread_m": SPREAD_M_S * at.duration_since(asked.at).as_secs_f64(),
         }));
         if at >= asked.until {
@@ -70,7 +71,7 @@ pub fn answer(document: &[u8]) -> Result<Value, Faults> {
 
 fn read(root: Object<'_>) -> Option<Asked> {
     let start = root.take("start", Reader::object).and_then(|start| {
-        let place = start.take("position", Place::read);
+        let place = start.take("position", read_position);
         let at = start.take("at", Reader::instant);
         start.close();
         Some((place?, at?))
@@ -183,6 +184,10 @@ fn wind(row: &Object<'_>) -> Option<Velocity> {
         }
         .velocity(),
     )
+}
+
+fn led(from: Position, way: Shift) -> [f64; 2] {
+    from.led(way.course_deg(), way.distance_m())
 }
 
 #[cfg(test)]

@@ -1,0 +1,237 @@
+//! Keep-clear areas with the stand-off laid round them. Round corners become the sides of a
+//! polygon *about* the circle, so no point outside it is ever nearer than the stand-off
+//! (and none is further off than it must be by more than 0.13 %).
+
+use std::f64::consts::TAU;
+
+use geo::{ConvexHull as _, Coord, LineString, MultiPolygon, Polygon, unary_union};
+
+use crate::sea::position::Metres;
+
+use super::areas::{KeepClear, Reach, Side, sides_of};
+
+/// What lies outside does so by this much, so that touching never counts as crossing.
+pub(super) const HAIR_M: f64 = 1e-3;
+/// Sides tested together behind one box.
+const SIDES_A_BOX: usize = 8;
+/// Stand-offs below this are none.
+const NO_STAND_OFF_M: f64 = 1e-6;
+
+/// The outline of all buffered areas; it keeps the areas on its left.
+#[derive(Debug, Clone)]
+pub(super) struct Buffer {
+    pub(super) rings: Vec<Vec<Metres>>,
+    sides: Vec<Side>,
+    boxes: Vec<Reach>,
+    reach: Reach,
+}
+
+/// The nearest point of the outline: on which side, and whether at an end of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Foot {
+    /// Number of the side; the two that share a corner both stand for it.
+    pub(super) side: usize,
+    /// At the first end, between, or at the last end.
+    pub(super) end: std::cmp::Ordering,
+    /// The point.
+    pub(super) at: Metres,
+}
+
+impl Buffer {
+    pub(super) fn new(areas: &KeepClear, stand_off_m: f64) -> Self {
+        let about = about_circle(stand_off_m, circle_sides(areas.polygons.len()));
+        let mut pieces: Vec<Polygon> = Vec::new();
+        for polygon in &areas.polygons {
+            let mut rings = polygon.rings.iter().map(|ring| line(ring));
+            let outline = rings.next().unwrap_or_else(|| LineString::new(Vec::new()));
+            if stand_off_m > NO_STAND_OFF_M {
+                for side in polygon.rings.iter().flat_map(|ring| sides_of(ring)) {
+                    pieces.push(drawn_along(side, &about));
+                }
+            }
+            pieces.push(Polygon::new(outline, rings.collect()));
+        }
+        let outline: MultiPolygon = unary_union(&pieces);
+        let rings: Vec<Vec<Metres>> = outline
+            .iter()
+            .flat_map(|polygon| {
+                std::iter::once((polygon.exterior(), true))
+                    .chain(polygon.interiors().iter().map(|hole| (hole, false)))
+            })
+            .filter_map(|(ring, outer)| open_ring(ring, outer))
+            .collect();
+        let sides: Vec<Side> = rings.iter().flat_map(|ring| sides_of(ring)).collect();
+        Self {
+            boxes: sides.chunks(SIDES_A_BOX).map(Reach::of_sides).collect(),
+            reach: Reach::of_sides(&sides),
+            rings,
+            sides,
+        }
+    }
+
+    fn boxed(&self) -> impl Iterator<Item = (&Reach, &[Side])> {
+        self.boxes.iter().zip(self.sides.chunks(SIDES_A_BOX))
+    }
+
+    /// Whether `p` is nearer to an area than the stand-off.
+    pub(super) fn holds(&self, p: Metres) -> bool {
+        if !self.reach.holds(p) {
+            return false;
+        }
+        let crossed = |side: &&Side| side.crossed_eastward(p);
+        self.sides.iter().filter(crossed).count() % 2 == 1
+    }
+
+    /// Whether the straight line from `a` to `b`, both outside, stays outside.
+    pub(super) fn is_clear(&self, a: Metres, b: Metres) -> bool {
+        let reach = Reach::of(a, b);
+        if !reach.overlaps(&self.reach) {
+            return true;
+        }
+        !self.boxed().any(|(round, sides)| {
+            round.overlaps(&reach) && sides.iter().any(|side| side.meets(a, b))
+        })
+    }
+
+    /// The point of the outline nearest to `p`; `None` without areas.
+    pub(super) fn nearest(&self, p: Metres) -> Option<Foot> {
+        let mut best: Option<(f64, Foot)> = None;
+        let mut first = 0;
+        for (round, sides) in self.boxed() {
+            let worth = best.is_none_or(|(square, _)| round.square_from(p) < square);
+            for (nth, side) in sides.iter().enumerate().filter(|_| worth) {
+                let along = side.nearest_along(p);
+                let at = side.at(along);
+                let square = (at - p).dot(at - p);
+                if best.is_none_or(|(least, _)| square < least) {
+                    let end = if along <= 0.0 {
+                        std::cmp::Ordering::Less
+                    } else if along >= 1.0 {
+                        std::cmp::Ordering::Greater
+                    } else {
+                        std::cmp::Ordering::Equal
+                    };
+                    let side = first + nth;
+                    best = Some((square, Foot { side, end, at }));
+                }
+            }
+            first += sides.len();
+        }
+        best.map(|(_, foot)| foot)
+    }
+
+    /// The point a hair outside the outline at `foot`, as seen from `p` inside.
+    pub(super) fn outside_of(&self, p: Metres, foot: Foot) -> Metres {
+        let out = match self.sides.get(foot.side) {
+            // The area is on the left of a side, open water on its right.
+            Some(side) if foot.end.is_eq() => {
+                let way = side.b - side.a;
+                Metres::new(way.north, -way.east)
+            }
+            _ => foot.at - p,
+        };
+        let length = out.length();
+        if length > 0.0 {
+            foot.at + out * (HAIR_M / length)
+        } else {
+            foot.at
+        }
+    }
+
+    /// Times at which a ray from `p` with `velocity` crosses the outline, in order.
+    pub(super) fn crossings(&self, p: Metres, velocity: Metres) -> Vec<f64> {
+        let crossed = |side: &Side| side.crossed_at(p, velocity);
+        let mut times: Vec<f64> = self.sides.iter().filter_map(crossed).collect();
+        times.sort_by(f64::total_cmp);
+        times
+    }
+
+    /// Where a boat at `p`, inside, gets out by the shortest straight line that keeps off the
+    /// areas themselves. `None`: no straight line does.
+    pub(super) fn way_out(&self, areas: &KeepClear, p: Metres) -> Option<Metres> {
+        let nearest = self.nearest(p).map(|foot| self.outside_of(p, foot))?;
+        // Inside an area there is nothing to keep off any more: the shortest line it is.
+        if areas.holds(p) || !areas.lies_between(p, nearest) {
+            return Some(nearest);
+        }
+        let mut ways: Vec<Metres> = self
+            .sides
+            .iter()
+            .flat_map(|side| [side.nearest_along(p), 0.0, 1.0].map(|along| side.at(along)))
+            .collect();
+        // The shortest clear line may graze a corner of an area.
+        for corner in areas.sides().map(|side| side.a) {
+            let sight = corner - p;
+            let aside =
+                Metres::new(sight.north, -sight.east) * (HAIR_M / sight.length().max(HAIR_M));
+            for line in [sight + aside, sight - aside] {
+                let hits = self.crossings(p, line);
+                ways.extend(hits.first().map(|&time| p + line * time));
+            }
+        }
+        ways.sort_by(|a, b| a.distance(p).total_cmp(&b.distance(p)));
+        ways.into_iter()
+            .map(|at| p + (at - p) * (1.0 + 2.0 * HAIR_M / at.distance(p).max(HAIR_M)))
+            .find(|&at| !self.holds(at) && !areas.lies_between(p, at))
+    }
+}
+
+/// Fewer sides where there are many areas, so that a hostile chart is reckoned in time.
+fn circle_sides(areas: usize) -> u32 {
+    match areas {
+        0..=12 => 64,
+        13..=40 => 32,
+        _ => 16,
+    }
+}
+
+/// A regular polygon about the circle of `radius`: corners at radius / cos(pi / n).
+fn about_circle(radius: f64, sides: u32) -> Vec<Metres> {
+    let step = TAU / f64::from(sides);
+    let corner = radius / (step / 2.0).cos();
+    (0..sides)
+        .map(|nth| {
+            let (sin, cos) = ((f64::from(nth) + 0.5) * step).sin_cos();
+            Metres::new(corner * cos, corner * sin)
+        })
+        .collect()
+}
+
+/// What the polygon `about` covers when it is drawn along a side.
+fn drawn_along(side: Side, about: &[Metres]) -> Polygon {
+    let corners: Vec<Metres> = [side.a, side.b]
+        .iter()
+        .flat_map(|&end| about.iter().map(move |&corner| end + corner))
+        .collect();
+    line(&corners).convex_hull()
+}
+
+fn line(corners: &[Metres]) -> LineString {
+    let mut coords: Vec<Coord> = corners
+        .iter()
+        .map(|at| Coord {
+            x: at.east,
+            y: at.north,
+        })
+        .collect();
+    coords.extend(coords.first().copied());
+    LineString::new(coords)
+}
+
+/// The corners of a ring without the closing one, turned so that the area is on the left.
+fn open_ring(ring: &LineString, outer: bool) -> Option<Vec<Metres>> {
+    let mut corners: Vec<Metres> = ring.coords().map(|c| Metres::new(c.x, c.y)).collect();
+    corners.dedup_by(|a, b| a.distance(*b) < 1e-6);
+    corners.pop();
+    if corners.len() < 3 {
+        return None;
+    }
+    let twice: f64 = sides_of(&corners)
+        .iter()
+        .map(|side| side.a.cross(side.b))
+        .sum();
+    if (twice > 0.0) != outer {
+        corners.reverse();
+    }
+    Some(corners)
+}
