@@ -116,7 +116,7 @@ fn row(of: &Of, who: &str, why: &str, figure: (&str, &str, &str), timed: bool) -
             counts_to: timed.then(|| {
                 instant(match figure.0 {
                     "late in" => due + 5.0,
-                    "overdue in" | "overdue by" => due + 10.0,
+                    "overdue in" | "for" => due + 10.0,
                     _ => due,
                 })
             }),
@@ -147,7 +147,7 @@ fn rows() -> Vec<LedgerRow> {
             &Of(2, P::Overdue, U::Alarm, -16.0),
             "4 people not seen",
             "Sound recall, mark datum, call",
-            ("overdue by", "6", "min"),
+            ("for", "6", "min"),
             true,
         ),
         row(

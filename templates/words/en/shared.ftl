@@ -3,6 +3,8 @@
 drill = DRILL
 skip-to-main = Skip to the page
 ways = Pages
+ways-and-screen = Pages and screen
+actions = Actions
 palette = Screen colours
 palette-day = Day
 palette-dusk = Dusk
@@ -15,7 +17,7 @@ there-is-a-problem = There is a problem
 minutes-short = min
 minutes-seconds-short = min:s
 
-age-page = when this page was made
+age-page = when made
 age-live = Live
 age-stale = Not live since { $since } ({ $age })
 

@@ -17,7 +17,7 @@ phase-aboard = Aboard
 due-in = due in
 late-in = late in
 overdue-in = overdue in
-overdue-by = overdue by
+overdue-for = for
 
 priority-none = Normal
 priority-caution = Caution
