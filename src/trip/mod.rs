@@ -3,9 +3,11 @@
 
 pub mod decide;
 pub mod event;
+pub mod forecast;
 pub mod gate;
 mod id;
 pub mod pickup;
+pub mod picture;
 pub mod roll;
 pub mod state;
 pub mod watch;

@@ -1,0 +1,440 @@
+//! What the trip expects: the window of a group about to drop, where each group will come up,
+//! and the pickup order that follows.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::Timestamp;
+
+use super::event::{
+    ApproachSide, Fitness, GroupFormed, LevelPlan, Mode, Offsets, PersonId, PlanSheet, StopPlan,
+};
+use super::pickup::{self, Answer, Approach, Boat, Instance, Urgency, Water};
+use super::state::{Group, Person, Place, Seen, State};
+use super::watch::{self, Row, Standing};
+use crate::dive::gas::{self, Column, Supply};
+use crate::dive::plan::{DivePlan, Level, Rates, Stop};
+use crate::dive::window::{Light, window};
+use crate::sea::chart::Chart;
+use crate::sea::daylight::is_night;
+use crate::sea::drift::{self, Flow, SPREAD_M_S, Shift, Velocity};
+use crate::sea::position::Position;
+use crate::units::{Faults, Knots};
+
+/// A plan with its run time.
+///
+/// # Errors
+/// Levels out of order, or too short for the way to them.
+pub fn plan_sheet(levels: Vec<LevelPlan>, safety_stop: StopPlan) -> Result<PlanSheet, Faults> {
+    let plan = dive_plan(&levels, &safety_stop)?;
+    let run_time_min = plan.profile(&[])?.run_time_min();
+    Ok(PlanSheet {
+        levels,
+        safety_stop,
+        run_time_min,
+    })
+}
+
+fn dive_plan(levels: &[LevelPlan], stop: &StopPlan) -> Result<DivePlan, Faults> {
+    let levels = levels
+        .iter()
+        .map(|l| Level {
+            depth: l.depth_m,
+            minutes: l.minutes,
+        })
+        .collect();
+    let stop = Stop::new(stop.depth_m.m(), stop.minutes.min())
+        .map_err(|out| Faults::one("safety_stop", out.to_string(), out.bounds.in_words()))?;
+    DivePlan::new(levels, stop, Rates::USUAL)
+}
+
+/// Whether a window that ends at `until` counts as night at the site of this dive.
+#[must_use]
+pub fn ends_at_night(state: &State, dive: u32, until: Timestamp) -> bool {
+    let Some(planned) = state.dives.get(&dive) else {
+        return false;
+    };
+    // A date beyond the almanac is treated as night: the stricter rule.
+    is_night(planned.site.position, until).unwrap_or(true)
+}
+
+/// The deadlines to freeze when these members leave the surface at `at`.
+///
+/// # Errors
+/// If the plan does not hold.
+pub fn window_at_drop(
+    state: &State,
+    group: &Group,
+    members: &BTreeSet<PersonId>,
+    at: Timestamp,
+) -> Result<Offsets, Faults> {
+    let formed = &group.formed;
+    let profile = dive_plan(&formed.plan.levels, &formed.plan.safety_stop)?.profile(&[])?;
+    let supplies = supplies(formed, members);
+    let endurance = gas::gas_endurance(&profile, Column::default(), &supplies);
+    let ends = super::state::plus(at, profile.run_time());
+    let light = if ends_at_night(state, group.dive, ends) {
+        Light::Night
+    } else {
+        Light::Day
+    };
+    let settings = state.opened.as_ref().map(|o| o.windows).unwrap_or_default();
+    // An old observation still shortens a window: doubt never makes it longer.
+    let drift = state
+        .conditions
+        .current
+        .as_ref()
+        .and_then(|c| Knots::from_kn(c.what.1).ok());
+    let window = window(profile.run_time(), settings, light, drift, endurance);
+    let seconds = |d: jiff::SignedDuration| u32::try_from(d.as_secs()).unwrap_or(0);
+    Ok(Offsets {
+        earliest_s: seconds(window.earliest),
+        expected_s: seconds(window.expected),
+        latest_s: seconds(window.latest),
+        overdue_s: seconds(window.overdue),
+        // Without a cylinder on record nobody can say; then overdue is all that is known.
+        endurance_s: window
+            .gas_endurance
+            .map_or(seconds(window.overdue), seconds),
+    })
+}
+
+fn supplies(formed: &GroupFormed, members: &BTreeSet<PersonId>) -> Vec<Supply> {
+    formed
+        .kit
+        .iter()
+        .filter(|(id, _)| members.contains(id))
+        .map(|(_, kit)| Supply {
+            cylinder: kit.cylinder_l,
+            start: kit.start_bar,
+            breathing: kit.breathing_l_min,
+        })
+        .collect()
+}
+
+/// Where a group is thought to be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Likely {
+    /// The middle.
+    pub position: Position,
+    /// One standard deviation about it, metres.
+    pub spread_m: f64,
+    /// At which instant.
+    pub at: Timestamp,
+    /// What it rests on.
+    pub basis: Basis,
+}
+
+/// What a likely place rests on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Basis {
+    /// Seen there.
+    Seen,
+    /// A buoy was seen there.
+    Buoy,
+    /// Reckoned from the drop, the mode and the current.
+    Reckoned,
+}
+
+/// Where the group will likely come up, at its expected time or now if that is past.
+#[must_use]
+pub fn likely(state: &State, group: &Group, now: Timestamp) -> Option<Likely> {
+    let drop = group.drop.as_ref()?;
+    if let Some(seen) = last_sighting(group) {
+        return Some(seen);
+    }
+    let site = &state.dives.get(&group.dive)?.site;
+    let start = drop
+        .place
+        .or(group.formed.entry_place)
+        .unwrap_or(site.position);
+    let at = watch::deadlines(state, group)?.expected.max(now);
+    let none = Shift {
+        north_m: 0.0,
+        east_m: 0.0,
+    };
+    let mode = match group.formed.mode {
+        Mode::Return => drift::Mode::Return { place: none },
+        Mode::Drift => drift::Mode::Drift { drop: none },
+        Mode::OneWay { course_deg } => drift::Mode::OneWay {
+            drop: none,
+            course_deg: course_deg.deg(),
+            fin_m_s: drift::FIN_M_S,
+        },
+    };
+    let current = Flow::steady(current(state));
+    let area = drift::likely_place(mode, &current, drop.at, at, SPREAD_M_S);
+    let position = start
+        .along(area.centre.course_deg(), area.centre.distance_m())
+        .ok()?;
+    Some(Likely {
+        position,
+        spread_m: area.spread_m,
+        at,
+        basis: Basis::Reckoned,
+    })
+}
+
+fn last_sighting(group: &Group) -> Option<Likely> {
+    group
+        .sightings
+        .iter()
+        .filter_map(|seen| {
+            let basis = match seen.what {
+                Seen::Buoy(_) => Basis::Buoy,
+                Seen::Heads(..) => Basis::Seen,
+            };
+            Some(Likely {
+                position: seen.place?,
+                spread_m: 0.0,
+                at: seen.at,
+                basis,
+            })
+        })
+        .max_by_key(|likely| likely.at)
+}
+
+fn current(state: &State) -> Velocity {
+    state
+        .conditions
+        .current
+        .as_ref()
+        .map_or(Velocity::towards_kn(0.0, 0.0), |c| {
+            Velocity::towards_kn(c.what.0, c.what.1)
+        })
+}
+
+/// The chart of the dive under way.
+///
+/// # Errors
+/// What is wrong with it; it was checked when it was planned, so only a log from elsewhere
+/// can hold a wrong one.
+pub fn chart(state: &State, dive: u32) -> Result<Chart, Faults> {
+    let Some(planned) = state.dives.get(&dive) else {
+        return Ok(Chart::default());
+    };
+    Chart::from_geojson(planned.site.chart.to_string().as_bytes())
+}
+
+/// An entry of the pickup order: part of a group in one place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    /// Name in the order: the group's letter, with a number where it is split.
+    pub id: String,
+    /// The group.
+    pub group: super::GroupId,
+    /// Who.
+    pub persons: BTreeSet<PersonId>,
+    /// Somebody was seen at the surface there; else stand off.
+    pub seen: bool,
+}
+
+/// The pickup order with what its entries are.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Order {
+    /// Entries by name.
+    pub entries: BTreeMap<String, Entry>,
+    /// The solver's answer.
+    pub answer: Answer,
+    /// The chart could not be read, so that no keep-clear area was reckoned with.
+    pub chart_unread: bool,
+    /// The boat's own place is not known: the site's reference position stands in.
+    pub boat_assumed: bool,
+}
+
+/// The pickup order of everybody who is out, at `now`.
+#[must_use]
+pub fn pickup_order(state: &State, now: Timestamp) -> Order {
+    let (instance, entries, chart_unread, boat_assumed) = instance(state, now);
+    let answer = instance.map_or_else(
+        || Answer {
+            order: vec![],
+            unreachable: vec![],
+            cost: 0.0,
+            proven: true,
+            gap: 0.0,
+        },
+        |instance| pickup::solve(&instance),
+    );
+    Order {
+        entries,
+        answer,
+        chart_unread,
+        boat_assumed,
+    }
+}
+
+fn instance(
+    state: &State,
+    now: Timestamp,
+) -> (Option<Instance>, BTreeMap<String, Entry>, bool, bool) {
+    let site = state.dives.get(&state.dive).map(|d| &d.site);
+    let (Some(site), Some(opened)) = (site, state.opened.as_ref()) else {
+        return (None, BTreeMap::new(), false, true);
+    };
+    let chart = chart(state, state.dive);
+    let chart_unread = chart.is_err();
+    let keep_clear = chart
+        .map(|c| c.keep_clear_areas().cloned().collect())
+        .unwrap_or_default();
+    let rows = watch::watch(state, now).rows;
+    let mut entries = BTreeMap::new();
+    let mut groups = Vec::new();
+    for group in state.groups_out() {
+        let row = rows.iter().find(|row| row.group == group.id);
+        for (entry, pickup) in parts(state, group, row, now) {
+            entries.insert(entry.id.clone(), entry);
+            groups.push(pickup);
+        }
+    }
+    let known = |id: &String| entries.contains_key(id);
+    let flow = state
+        .conditions
+        .current
+        .as_ref()
+        .map_or((0.0, 0.0), |c| c.what);
+    let sheet = &opened.boat;
+    let instance = Instance {
+        now,
+        boat: Boat {
+            position: state.boat.as_ref().map_or(site.position, |b| b.position),
+            speed_kn: sheet.speed_kn,
+            boarding_s_per_person: f64::from(sheet.boarding_s_per_person),
+            approach_s: f64::from(sheet.approach_s),
+            approach: match sheet.approach_side {
+                ApproachSide::NotSet => Approach::NotSet,
+                ApproachSide::UpWind => Approach::FromUpWind,
+                ApproachSide::DownWind => Approach::FromDownWind,
+                ApproachSide::Lee => Approach::InTheLee,
+            },
+        },
+        water: Water {
+            set_deg: flow.0,
+            drift_kn: flow.1,
+        },
+        wind: state.conditions.wind.as_ref().map(|w| pickup::Wind {
+            from_deg: w.what.0,
+            speed_kn: w.what.1,
+        }),
+        keep_clear,
+        stand_off_m: site.stand_off_m.m(),
+        under_way: state.arranged.under_way.clone().filter(known),
+        fixed: state
+            .arranged
+            .fixed
+            .iter()
+            .filter(|id| known(id))
+            .cloned()
+            .collect(),
+        groups,
+    };
+    (Some(instance), entries, chart_unread, state.boat.is_none())
+}
+
+/// A group that came up in two places makes two entries; who is still down makes one more.
+fn parts(
+    state: &State,
+    group: &Group,
+    row: Option<&Row>,
+    now: Timestamp,
+) -> Vec<(Entry, pickup::Group)> {
+    let out = state.out_of(group);
+    let mut places: BTreeMap<String, Vec<&Person>> = BTreeMap::new();
+    for person in &out {
+        let key = match (person.place, person.surface_position()) {
+            (Place::AtSurface, Some((position, _))) => format!("a{position}"),
+            (Place::AtSurface, None) => "b".to_owned(),
+            _ => "c".to_owned(),
+        };
+        places.entry(key).or_default().push(person);
+    }
+    let split = places.len() > 1;
+    let Some(likely) = likely(state, group, now) else {
+        return Vec::new();
+    };
+    let letter = &group.formed.letter;
+    places
+        .into_values()
+        .zip(1_u32..)
+        .map(|(people, nth)| {
+            let id = if split {
+                format!("{letter}{nth}")
+            } else {
+                letter.clone()
+            };
+            let seen = people.iter().all(|p| p.place == Place::AtSurface);
+            let entry = Entry {
+                id: id.clone(),
+                group: group.id,
+                persons: people.iter().map(|p| p.id).collect(),
+                seen,
+            };
+            (
+                entry,
+                part(state, group, row, &people, id, seen, likely, now),
+            )
+        })
+        .collect()
+}
+
+#[expect(
+    clippy::too_many_arguments,
+    reason = "one place, taken apart above for reading"
+)]
+fn part(
+    state: &State,
+    group: &Group,
+    row: Option<&Row>,
+    people: &[&Person],
+    id: String,
+    seen: bool,
+    likely: Likely,
+    now: Timestamp,
+) -> pickup::Group {
+    let (position, position_at) = people
+        .iter()
+        .filter(|_| seen)
+        .filter_map(|p| p.surface_position())
+        .max_by_key(|(_, at)| *at)
+        .unwrap_or((likely.position, likely.at));
+    let surfaced = people.iter().map(|p| p.since).min();
+    let expected = watch::deadlines(state, group).map_or(now, |d| d.expected);
+    let distress = people.iter().any(|p| p.distress);
+    let drop_line = matches!(group.formed.mode, Mode::Return) && !seen;
+    pickup::Group {
+        id,
+        people: u32::try_from(people.len()).unwrap_or(u32::MAX),
+        position,
+        position_at,
+        // Who is not seen is expected at the planned time, or any moment now.
+        expected_at: expected.max(now),
+        surfaced_at: if seen || distress { surfaced } else { None },
+        // At the surface everything drifts; a group that returns holds on to its line below.
+        drifts: !drop_line,
+        urgency: urgency(row, people, distress),
+    }
+}
+
+/// Prompt: tired, cold, overdue, alone or restricted people wait less well (order of
+/// precedence: common practice, no source).
+fn urgency(row: Option<&Row>, people: &[&Person], distress: bool) -> Urgency {
+    let grave = row.is_some_and(|row| {
+        matches!(
+            row.standing,
+            Standing::Overdue
+                | Standing::OutOfGas
+                | Standing::PartnerOverdue
+                | Standing::LostContact
+                | Standing::Missing
+                | Standing::Unresolved
+        )
+    });
+    let restricted = people.iter().any(|p| p.card.fitness == Fitness::Restricted);
+    if distress {
+        Urgency::Distress
+    } else if grave || restricted || people.len() == 1 {
+        Urgency::Prompt
+    } else {
+        Urgency::Routine
+    }
+}
