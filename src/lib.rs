@@ -3,6 +3,8 @@
 //!
 //! A room uses only rooms named before it here; `tests/house.rs` holds that.
 
+pub mod clock;
 pub mod sea;
+pub mod store;
 pub mod trip;
 pub mod units;
