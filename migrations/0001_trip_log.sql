@@ -14,7 +14,7 @@ CREATE TABLE trip (
 ) STRICT;
 
 CREATE TABLE entry (
-    trip        TEXT    NOT NULL REFERENCES trip (id) DEFERRABLE INITIALLY DEFERRED,
+    trip        TEXT    NOT NULL REFERENCES trip (id),
     entry       INTEGER NOT NULL CHECK (entry >= 1),
     event       TEXT    NOT NULL,
     device      TEXT    NOT NULL,
@@ -32,6 +32,11 @@ CREATE TABLE entry (
 CREATE UNIQUE INDEX entry_event ON entry (event);
 CREATE UNIQUE INDEX entry_place ON entry (trip, entry);
 CREATE UNIQUE INDEX entry_device ON entry (trip, device, device_seq);
+
+-- Where a log ends is noted by the insert itself: one statement appends an event.
+CREATE TRIGGER entry_ends_log AFTER INSERT ON entry BEGIN
+    UPDATE trip SET last_entry = NEW.entry, chain = NEW.chain WHERE id = NEW.trip;
+END;
 
 -- Content that was refused because its id, or its number of its device, stands in a log with
 -- other content. Kept, as one of the two is wrong and nobody knows which.

@@ -115,6 +115,12 @@ impl Writer {
         Ok(turn)
     }
 
+    fn count(&self, bytes: u64) {
+        // Content stands once in a table's page, and its keys in the indexes.
+        let written = COMMIT_BYTES.saturating_add(bytes.saturating_mul(2));
+        self.unfolded.fetch_add(written, Ordering::Relaxed);
+    }
+
     /// Folds the log in for the last time and lets the file go.
     pub(super) async fn close(&self) -> Result<(), StoreError> {
         let mut guard = self.connection.lock().await;
@@ -160,6 +166,23 @@ impl Turn<'_> {
         })
     }
 
+    /// The connection outside a transaction: for reading, and for a single statement, which
+    /// SQLite commits by itself. Who writes says so by [`Turn::wrote`].
+    pub(super) fn on(&mut self) -> Result<&mut SqliteConnection, StoreError> {
+        self.guard.as_mut().ok_or_else(closed)
+    }
+
+    /// Counts `bytes` of content that a single statement committed.
+    pub(super) fn wrote(&self, bytes: u64) {
+        self.writer.count(bytes);
+    }
+
+    /// Takes note of what went wrong outside a transaction.
+    pub(super) fn note(&self, error: StoreError) -> StoreError {
+        self.writer.health.note_store("writing", &error);
+        error
+    }
+
     /// Folds the write-ahead log into the database when it has grown long.
     pub(super) async fn tidy(&mut self) -> Result<(), StoreError> {
         if self.writer.unfolded.load(Ordering::Relaxed) < CHECKPOINT_AT {
@@ -196,9 +219,7 @@ impl Write<'_> {
             .commit()
             .await
             .map_err(|error| self.writer.health.note("committing", error))?;
-        // Content stands once in a table's page, and its keys in the indexes.
-        let written = COMMIT_BYTES.saturating_add(bytes.saturating_mul(2));
-        self.writer.unfolded.fetch_add(written, Ordering::Relaxed);
+        self.writer.count(bytes);
         Ok(())
     }
 

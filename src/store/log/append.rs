@@ -15,7 +15,7 @@ use super::super::{Store, StoreError};
 use super::{AppendError, Appended, Clash, FormError, Head, Incoming, News, Place, Refused, Work};
 use crate::clock::Clock;
 use crate::trip::TripId;
-use crate::trip::event::{DeviceId, Event, EventId, Fact};
+use crate::trip::event::{DeviceId, Event, EventId, Fact, TripOpened};
 
 /// Most deliveries in one commit.
 const LARGEST_GROUP: usize = 64;
@@ -225,42 +225,75 @@ async fn commit_group(
     turn: &mut Turn<'_>,
     clock: &Clock,
     heads: &mut HashMap<TripId, Head>,
-    works: Vec<(TripId, Work)>,
+    mut works: Vec<(TripId, Work)>,
 ) -> Result<Vec<Answer>, StoreError> {
-    let mut write = turn.begin().await?;
     let stamp = Stamp::of(clock);
-    let mut grown: HashMap<TripId, Option<Opening>> = HashMap::new();
+    if works.len() == 1
+        && let Some((trip, work)) = works.pop()
+    {
+        match in_one_statement(turn, &stamp, heads, trip, work).await {
+            Ok(Quick::Done(answer)) => return Ok(vec![answer]),
+            Ok(Quick::Events(events)) => works.push((trip, Work::Delivered(events))),
+            Err(error) => return Err(turn.note(error)),
+        }
+    }
+    let mut write = turn.begin().await?;
     let mut bytes = 0;
-    let alone = works.len() == 1;
     let mut answers = Vec::with_capacity(works.len());
     for (trip, work) in works {
-        let done = job(write.on(), &stamp, heads, trip, work, alone).await;
-        match done {
-            Ok(Done {
-                answer,
-                opening,
-                written,
-            }) => {
-                if written > 0 {
-                    bytes += written;
-                    let slot = grown.entry(trip).or_default();
-                    *slot = opening.or(slot.take());
-                }
+        match job(write.on(), &stamp, heads, trip, work).await {
+            Ok(Done { answer, written }) => {
+                bytes += written;
                 answers.push(answer);
             }
             Err(error) => return Err(write.give_up(error).await),
         }
     }
-    for (trip, opening) in grown {
-        let Some(head) = heads.get(&trip).copied() else {
-            continue;
-        };
-        if let Err(error) = note_head(write.on(), trip, head, opening).await {
-            return Err(write.give_up(error).await);
-        }
-    }
     write.commit(bytes).await?;
     Ok(answers)
+}
+
+/// What came of trying to append in one statement.
+enum Quick {
+    Done(Answer),
+    /// These need a transaction.
+    Events(Vec<Incoming>),
+}
+
+/// Most deliveries are one event of a trip under way: one statement, committed by itself,
+/// spares three turns to the connection's thread and back. The turn is held, so nobody
+/// appends between the reading and the writing.
+async fn in_one_statement(
+    turn: &mut Turn<'_>,
+    stamp: &Stamp,
+    heads: &mut HashMap<TripId, Head>,
+    trip: TripId,
+    work: Work,
+) -> Result<Quick, StoreError> {
+    let connection = turn.on()?;
+    let head = head_of(connection, heads, trip).await?;
+    let events = match events_of(connection, stamp, head, trip, work).await? {
+        Ok(events) => events,
+        Err(answer) => return Ok(Quick::Done(answer)),
+    };
+    let [incoming] = events.as_slice() else {
+        return Ok(Quick::Events(events));
+    };
+    if head.entry == 0 || matches!(incoming.event.fact, Fact::TripOpened(_)) {
+        return Ok(Quick::Events(events));
+    }
+    let next = head.then(&incoming.content.hash);
+    match insert(connection, stamp, trip, next, incoming).await? {
+        Inserted::New => {
+            turn.wrote(incoming.content.text.len() as u64);
+            heads.insert(trip, next);
+            let appended = Appended::New { entry: next.entry };
+            Ok(Quick::Done(Ok(vec![appended])))
+        }
+        Inserted::Repeat(entry) => Ok(Quick::Done(Ok(vec![Appended::Repeat { entry }]))),
+        // To be kept aside.
+        Inserted::Clash(..) => Ok(Quick::Events(events)),
+    }
 }
 
 /// What all events of one commit have in common.
@@ -283,97 +316,80 @@ impl Stamp {
     }
 }
 
-/// What a `trip-opened` says for the list of trips.
-struct Opening {
-    day: String,
-    harbour: String,
-    boat: String,
-    drill: bool,
-    opened_at: i64,
-}
-
-impl Opening {
-    fn of(event: &Event) -> Option<Self> {
-        let Fact::TripOpened(opened) = &event.fact else {
-            return None;
-        };
-        Some(Self {
-            day: opened.day.to_string(),
-            harbour: opened.harbour.clone(),
-            boat: opened.boat.name.clone(),
-            drill: opened.drill,
-            opened_at: event.at.as_millisecond(),
-        })
-    }
-}
-
 struct Done {
     answer: Answer,
-    opening: Option<Opening>,
-    /// Bytes of content; 0 when no entry was written.
+    /// Bytes of content that were written.
     written: u64,
 }
 
-impl Done {
-    fn without_writing(answer: Answer) -> Self {
-        Self {
-            answer,
-            opening: None,
-            written: 0,
-        }
+/// The events of a job: as they were delivered, or as a form makes them at its place; or the
+/// answer, when there is nothing to write.
+async fn events_of(
+    connection: &mut SqliteConnection,
+    stamp: &Stamp,
+    head: Head,
+    trip: TripId,
+    work: Work,
+) -> Result<Result<Vec<Incoming>, Answer>, StoreError> {
+    let (device, form, build) = match work {
+        Work::Delivered(events) => return Ok(Ok(events)),
+        Work::Form {
+            device,
+            form,
+            build,
+        } => (device, form, build),
+    };
+    if let Some(answer) = sent_before(connection, trip, form).await? {
+        return Ok(Err(answer));
     }
+    let next_seq = next_device_seq(connection, trip, device).await?;
+    let place = Place {
+        head,
+        next_seq,
+        now: stamp.now,
+    };
+    let Ok(made) = build(place) else {
+        return Ok(Err(Err(Failure::Refused)));
+    };
+    if let Some(index) = misnumbered(&made, trip, device, form, next_seq) {
+        let error = AppendError::Misnumbered { index };
+        return Ok(Err(Err(Failure::Append(error))));
+    }
+    if made.is_empty() {
+        return Ok(Err(Ok(Vec::new())));
+    }
+    Ok(Ok(made.into_iter().map(Incoming::from).collect()))
 }
 
+/// One job inside a transaction.
 async fn job(
     connection: &mut SqliteConnection,
     stamp: &Stamp,
     heads: &mut HashMap<TripId, Head>,
     trip: TripId,
     work: Work,
-    alone: bool,
 ) -> Result<Done, StoreError> {
-    let head = match heads.get(&trip) {
-        Some(head) => *head,
-        None => head_of(connection, trip).await?,
+    let head = head_of(connection, heads, trip).await?;
+    let events = match events_of(connection, stamp, head, trip, work).await? {
+        Ok(events) => events,
+        Err(answer) => return Ok(Done { answer, written: 0 }),
     };
-    let events = match work {
-        Work::Delivered(events) => events,
-        Work::Form {
-            device,
-            form,
-            build,
-        } => {
-            if let Some(answer) = sent_before(connection, trip, form).await? {
-                return Ok(Done::without_writing(answer));
-            }
-            let next_seq = next_device_seq(connection, trip, device).await?;
-            let place = Place {
-                head,
-                next_seq,
-                now: stamp.now,
-            };
-            let Ok(made) = build(place) else {
-                return Ok(Done::without_writing(Err(Failure::Refused)));
-            };
-            if let Some(index) = misnumbered(&made, trip, device, form, next_seq) {
-                let error = AppendError::Misnumbered { index };
-                return Ok(Done::without_writing(Err(Failure::Append(error))));
-            }
-            made.into_iter().map(Incoming::from).collect()
-        }
-    };
-    // A lone event has either been written or not: there is nothing to undo.
-    if alone && events.len() == 1 {
-        let batch = batch(connection, stamp, head, trip, &events).await?;
-        return finish(connection, stamp, heads, trip, &events, batch).await;
-    }
-    let mut inner = connection.begin().await?;
-    let batch = batch(&mut inner, stamp, head, trip, &events).await?;
-    if batch.clashes.is_empty() {
-        inner.commit().await?;
+    let batch = if events.len() == 1 && head.entry > 0 {
+        // A lone event has either been written or not: there is nothing to undo.
+        batch(connection, stamp, head, trip, &events).await?
     } else {
-        inner.rollback().await?;
-    }
+        let mut inner = connection.begin().await?;
+        if head.entry == 0 {
+            list(&mut inner, trip, head).await?;
+        }
+        let batch = batch(&mut inner, stamp, head, trip, &events).await?;
+        if batch.clashes.is_empty() {
+            inner.commit().await?;
+        } else {
+            inner.rollback().await?;
+        }
+        batch
+    };
     finish(connection, stamp, heads, trip, &events, batch).await
 }
 
@@ -431,20 +447,23 @@ async fn finish(
             }
         }
         let error = AppendError::Clash(batch.clashes);
-        return Ok(Done::without_writing(Err(Failure::Append(error))));
+        return Ok(Done {
+            answer: Err(Failure::Append(error)),
+            written: 0,
+        });
     }
     let mut written = 0;
-    let mut opening = None;
     for (incoming, appended) in events.iter().zip(&batch.appended) {
         if matches!(appended, Appended::New { .. }) {
             written += incoming.content.text.len() as u64;
-            opening = Opening::of(&incoming.event).or(opening);
+            if let Fact::TripOpened(opened) = &incoming.event.fact {
+                note_opening(connection, trip, incoming.event.at, opened).await?;
+            }
         }
     }
     heads.insert(trip, batch.head);
     Ok(Done {
         answer: Ok(batch.appended),
-        opening,
         written,
     })
 }
@@ -624,7 +643,14 @@ async fn next_device_seq(
     Ok(last + 1)
 }
 
-async fn head_of(connection: &mut SqliteConnection, trip: TripId) -> Result<Head, StoreError> {
+async fn head_of(
+    connection: &mut SqliteConnection,
+    heads: &HashMap<TripId, Head>,
+    trip: TripId,
+) -> Result<Head, StoreError> {
+    if let Some(head) = heads.get(&trip) {
+        return Ok(*head);
+    }
     let key = trip.to_string();
     let found: Option<(i64, Vec<u8>)> =
         sqlx::query_as("SELECT last_entry, chain FROM trip WHERE id = $1")
@@ -644,43 +670,42 @@ async fn head_of(connection: &mut SqliteConnection, trip: TripId) -> Result<Head
     })
 }
 
-/// Notes where the log ends, and what its opening says for the list of trips. The list only
-/// helps to find a trip: what holds is the fold, whose keeper notes it by `note_trip`.
-async fn note_head(
+/// Lists a trip before its first entry.
+async fn list(
     connection: &mut SqliteConnection,
     trip: TripId,
-    head: Head,
-    opening: Option<Opening>,
+    start: Head,
 ) -> Result<(), StoreError> {
-    let last_entry = signed("trip", "last_entry", trip, head.entry)?;
-    if let Some(opening) = opening {
-        sqlx::query(
-            "INSERT INTO trip (id, last_entry, chain, day, harbour, boat, drill, opened_at) \
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8) \
-             ON CONFLICT (id) DO UPDATE SET last_entry = $2, chain = $3, \
-             day = coalesce(day, $4), harbour = coalesce(harbour, $5), \
-             boat = coalesce(boat, $6), drill = max(drill, $7), \
-             opened_at = coalesce(opened_at, $8)",
-        )
-        .bind(trip.to_string())
-        .bind(last_entry)
-        .bind(head.chain.as_slice())
-        .bind(opening.day)
-        .bind(opening.harbour)
-        .bind(opening.boat)
-        .bind(opening.drill)
-        .bind(opening.opened_at)
-        .execute(connection)
-        .await?;
-        return Ok(());
-    }
     sqlx::query(
-        "INSERT INTO trip (id, last_entry, chain) VALUES ($1, $2, $3) \
-         ON CONFLICT (id) DO UPDATE SET last_entry = $2, chain = $3",
+        "INSERT INTO trip (id, last_entry, chain) VALUES ($1, 0, $2) \
+         ON CONFLICT (id) DO NOTHING",
     )
     .bind(trip.to_string())
-    .bind(last_entry)
-    .bind(head.chain.as_slice())
+    .bind(start.chain.as_slice())
+    .execute(connection)
+    .await?;
+    Ok(())
+}
+
+/// Notes what an opening says for the list of trips. The list only helps to find a trip: what
+/// holds is the fold, whose keeper notes it by `note_trip`.
+async fn note_opening(
+    connection: &mut SqliteConnection,
+    trip: TripId,
+    at: Timestamp,
+    opened: &TripOpened,
+) -> Result<(), StoreError> {
+    sqlx::query(
+        "UPDATE trip SET day = coalesce(day, $2), harbour = coalesce(harbour, $3), \
+         boat = coalesce(boat, $4), drill = max(drill, $5), \
+         opened_at = coalesce(opened_at, $6) WHERE id = $1",
+    )
+    .bind(trip.to_string())
+    .bind(opened.day.to_string())
+    .bind(opened.harbour.as_str())
+    .bind(opened.boat.name.as_str())
+    .bind(opened.drill)
+    .bind(at.as_millisecond())
     .execute(connection)
     .await?;
     Ok(())
