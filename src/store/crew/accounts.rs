@@ -1,0 +1,203 @@
+//! Crew accounts: a name, roles, a PIN.
+
+use std::collections::BTreeSet;
+
+use super::super::register::fold_name;
+use super::super::row::{RowOf, word_of};
+use super::super::{Store, StoreError};
+use super::Pin;
+use crate::trip::CrewId;
+use crate::trip::event::Role;
+
+/// A crew account, without its PIN.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Crew {
+    /// Its identity, as events name it.
+    pub id: CrewId,
+    /// Its name.
+    pub name: String,
+    /// What it may do.
+    pub roles: BTreeSet<Role>,
+    /// Whether it can be used; a removed account stays for the names in old logs.
+    pub active: bool,
+}
+
+/// An account could not be made or changed.
+#[derive(Debug, Clone, thiserror::Error)]
+pub enum CrewError {
+    /// The name is empty.
+    #[error("an account needs a name")]
+    NoName,
+    /// Another account has this name, in whatever case and with or without accents.
+    #[error("there is an account of that name")]
+    NameTaken,
+    /// Nobody may do nothing.
+    #[error("an account needs a role")]
+    NoRole,
+    /// There is no such account, or it was removed.
+    #[error("there is no such account")]
+    NoSuchCrew,
+    /// The store failed.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+impl From<sqlx::Error> for CrewError {
+    fn from(error: sqlx::Error) -> Self {
+        Self::Store(error.into())
+    }
+}
+
+pub(super) fn read_roles(row: RowOf<'_>, text: &str) -> Result<BTreeSet<Role>, StoreError> {
+    text.split(' ')
+        .map(|word| row.word("roles", word))
+        .collect()
+}
+
+fn words(id: CrewId, roles: &BTreeSet<Role>) -> Result<String, CrewError> {
+    if roles.is_empty() {
+        return Err(CrewError::NoRole);
+    }
+    let words: Result<Vec<_>, _> = roles
+        .iter()
+        .map(|role| word_of("crew", "roles", id, role))
+        .collect();
+    Ok(words?.join(" "))
+}
+
+impl Store {
+    /// Makes an account.
+    ///
+    /// # Errors
+    /// [`CrewError`].
+    pub async fn add_crew(
+        &self,
+        name: &str,
+        roles: &BTreeSet<Role>,
+        pin: &Pin,
+    ) -> Result<CrewId, CrewError> {
+        let id = CrewId::new(self.0.clock.new_uuid());
+        let roles = words(id, roles)?;
+        let folded = fold_name(name);
+        if folded.is_empty() {
+            return Err(CrewError::NoName);
+        }
+        let pin = self.0.pins.hash(&self.0.clock, pin).await?;
+        let mut turn = self.turn().await?;
+        let mut write = turn.begin().await?;
+        let done = sqlx::query(
+            "INSERT INTO crew (id, name, folded, roles, pin) VALUES ($1, $2, $3, $4, $5) \
+             ON CONFLICT (folded) WHERE active = 1 DO NOTHING",
+        )
+        .bind(id.to_string())
+        .bind(name.trim())
+        .bind(folded)
+        .bind(roles)
+        .bind(pin)
+        .execute(write.on())
+        .await?;
+        if done.rows_affected() == 0 {
+            return Err(CrewError::NameTaken);
+        }
+        write.commit(0).await?;
+        Ok(id)
+    }
+
+    /// Gives an account a new PIN, ends its sessions and forgives its wrong ones.
+    ///
+    /// # Errors
+    /// [`CrewError`].
+    pub async fn set_pin(&self, crew: CrewId, pin: &Pin) -> Result<(), CrewError> {
+        let pin = self.0.pins.hash(&self.0.clock, pin).await?;
+        let mut turn = self.turn().await?;
+        let mut write = turn.begin().await?;
+        let folded: Option<String> = sqlx::query_scalar(
+            "UPDATE crew SET pin = $2 WHERE id = $1 AND active = 1 RETURNING folded",
+        )
+        .bind(crew.to_string())
+        .bind(pin)
+        .fetch_optional(write.on())
+        .await?;
+        let Some(folded) = folded else {
+            return Err(CrewError::NoSuchCrew);
+        };
+        sqlx::query("DELETE FROM session WHERE crew = $1")
+            .bind(crew.to_string())
+            .execute(write.on())
+            .await?;
+        sqlx::query("DELETE FROM attempt WHERE folded = $1")
+            .bind(folded)
+            .execute(write.on())
+            .await?;
+        write.commit(0).await?;
+        Ok(())
+    }
+
+    /// Changes what an account may do, at once.
+    ///
+    /// # Errors
+    /// [`CrewError`].
+    pub async fn set_roles(&self, crew: CrewId, roles: &BTreeSet<Role>) -> Result<(), CrewError> {
+        let roles = words(crew, roles)?;
+        let mut turn = self.turn().await?;
+        let mut write = turn.begin().await?;
+        let done = sqlx::query("UPDATE crew SET roles = $2 WHERE id = $1 AND active = 1")
+            .bind(crew.to_string())
+            .bind(roles)
+            .execute(write.on())
+            .await?;
+        if done.rows_affected() == 0 {
+            return Err(CrewError::NoSuchCrew);
+        }
+        write.commit(0).await?;
+        Ok(())
+    }
+
+    /// Takes an account out of use and ends its sessions. Its events stay.
+    ///
+    /// # Errors
+    /// [`CrewError`].
+    pub async fn remove_crew(&self, crew: CrewId) -> Result<(), CrewError> {
+        let mut turn = self.turn().await?;
+        let mut write = turn.begin().await?;
+        let done = sqlx::query("UPDATE crew SET active = 0 WHERE id = $1 AND active = 1")
+            .bind(crew.to_string())
+            .execute(write.on())
+            .await?;
+        if done.rows_affected() == 0 {
+            return Err(CrewError::NoSuchCrew);
+        }
+        sqlx::query("DELETE FROM session WHERE crew = $1")
+            .bind(crew.to_string())
+            .execute(write.on())
+            .await?;
+        write.commit(0).await?;
+        Ok(())
+    }
+
+    /// All accounts, the removed too, by name.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub async fn list_crew(&self) -> Result<Vec<Crew>, StoreError> {
+        let found: Vec<(String, String, String, bool)> =
+            sqlx::query_as("SELECT id, name, roles, active FROM crew ORDER BY folded, id")
+                .fetch_all(self.readers())
+                .await?;
+        found
+            .into_iter()
+            .map(|(id, name, roles, active)| {
+                let row = RowOf {
+                    table: "crew",
+                    key: &id,
+                };
+                Ok(Crew {
+                    id: row.parse("id", &id)?,
+                    roles: read_roles(row, &roles)?,
+                    name,
+                    active,
+                })
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,20 @@
+//! Crew accounts, the devices they use, and who is signed in where: what somebody is (roles),
+//! has (an enrolled device) and knows (a PIN).
+
+mod accounts;
+mod audit;
+mod devices;
+mod pin;
+mod secret;
+mod sessions;
+mod sign_in;
+
+pub use accounts::{Crew, CrewError};
+pub use audit::AuditRow;
+pub use devices::{Device, DeviceKind, DeviceSecret, EnrolRefused, EnrolmentCode};
+pub use pin::{Pin, PinRefused};
+pub use secret::{NoSecret, Secret};
+pub use sessions::Signed;
+pub use sign_in::SignInRefused;
+
+pub(super) use pin::PinWork;

@@ -1,0 +1,248 @@
+//! Reading the log: entries, heads, what a page knew, the list of trips, what was kept aside.
+
+use std::collections::BTreeMap;
+
+use super::super::row::{RowOf, signed};
+use super::super::{Store, StoreError};
+use super::{Head, LogEntry, TripNote, TripRow};
+use crate::trip::TripId;
+use crate::trip::event::{self, DeviceId, Entry, Knows, Receipt};
+
+#[derive(sqlx::FromRow)]
+struct EntryRow {
+    entry: i64,
+    content: String,
+    hash: Vec<u8>,
+    chain: Vec<u8>,
+    recorded_at: i64,
+    wall_age_ms: Option<i64>,
+    mono_age_ms: Option<i64>,
+    boot: String,
+    uptime_ms: i64,
+}
+
+impl EntryRow {
+    fn read(self, trip: TripId) -> Result<LogEntry, StoreError> {
+        let key = format!("{trip}/{}", self.entry);
+        let row = RowOf {
+            table: "entry",
+            key: &key,
+        };
+        Ok(LogEntry {
+            hash: row.digest("hash", &self.hash)?,
+            chain: row.digest("chain", &self.chain)?,
+            receipt: Receipt {
+                entry: row.figure("entry", self.entry)?,
+                recorded_at: row.instant("recorded_at", self.recorded_at)?,
+                wall_age_ms: self.wall_age_ms,
+                mono_age_ms: self.mono_age_ms,
+            },
+            boot: row.parse("boot", &self.boot)?,
+            uptime_ms: row.figure("uptime_ms", self.uptime_ms)?,
+            content: self.content,
+        })
+    }
+}
+
+#[derive(sqlx::FromRow)]
+struct TripRowRow {
+    id: String,
+    day: Option<String>,
+    harbour: Option<String>,
+    boat: Option<String>,
+    drill: bool,
+    opened_at: Option<i64>,
+    closed: bool,
+    last_entry: i64,
+    chain: Vec<u8>,
+}
+
+impl TryFrom<TripRowRow> for TripRow {
+    type Error = StoreError;
+    fn try_from(found: TripRowRow) -> Result<Self, StoreError> {
+        let row = RowOf {
+            table: "trip",
+            key: &found.id,
+        };
+        Ok(Self {
+            trip: row.parse("id", &found.id)?,
+            day: row.parse_if("day", found.day.as_deref())?,
+            opened_at: found
+                .opened_at
+                .map(|ms| row.instant("opened_at", ms))
+                .transpose()?,
+            head: Head {
+                entry: row.figure("last_entry", found.last_entry)?,
+                chain: row.digest("chain", &found.chain)?,
+            },
+            harbour: found.harbour,
+            boat: found.boat,
+            drill: found.drill,
+            closed: found.closed,
+        })
+    }
+}
+
+impl Store {
+    /// The entries of a trip after `after` (0: all), in the order of their numbers.
+    ///
+    /// # Errors
+    /// [`StoreError`], naming the row if one makes no sense.
+    pub async fn log(&self, trip: TripId, after: u64) -> Result<Vec<LogEntry>, StoreError> {
+        let rows: Vec<EntryRow> = sqlx::query_as(
+            "SELECT entry, content, hash, chain, recorded_at, wall_age_ms, mono_age_ms, boot, \
+             uptime_ms FROM entry WHERE trip = $1 AND entry > $2 ORDER BY entry",
+        )
+        .bind(trip.to_string())
+        .bind(signed("entry", "entry", trip, after)?)
+        .fetch_all(self.readers())
+        .await?;
+        rows.into_iter().map(|row| row.read(trip)).collect()
+    }
+
+    /// The same as the fold reads them.
+    ///
+    /// # Errors
+    /// As [`Store::log`]; content that cannot be read as an event any more is named, too.
+    pub async fn entries(&self, trip: TripId, after: u64) -> Result<Vec<Entry>, StoreError> {
+        let log = self.log(trip, after).await?;
+        log.into_iter()
+            .map(|kept| match event::read(kept.content.as_bytes()) {
+                Ok((event, _)) => Ok(Entry {
+                    event,
+                    receipt: kept.receipt,
+                }),
+                Err(faults) => Err(StoreError::row(
+                    "entry",
+                    "content",
+                    &format_args!("{trip}/{}", kept.receipt.entry),
+                    &faults,
+                )),
+            })
+            .collect()
+    }
+
+    /// Where a trip's log ends; none for a trip that is not here.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub async fn head(&self, trip: TripId) -> Result<Option<Head>, StoreError> {
+        Ok(self.trip(trip).await?.map(|row| row.head))
+    }
+
+    /// A trip as lists show it; none if it is not here.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub async fn trip(&self, trip: TripId) -> Result<Option<TripRow>, StoreError> {
+        let found: Option<TripRowRow> = sqlx::query_as(
+            "SELECT id, day, harbour, boat, drill, opened_at, closed, last_entry, chain \
+             FROM trip WHERE id = $1",
+        )
+        .bind(trip.to_string())
+        .fetch_optional(self.readers())
+        .await?;
+        found.map(TripRow::try_from).transpose()
+    }
+
+    /// All trips, the latest day first.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub async fn trips(&self) -> Result<Vec<TripRow>, StoreError> {
+        let found: Vec<TripRowRow> = sqlx::query_as(
+            "SELECT id, day, harbour, boat, drill, opened_at, closed, last_entry, chain \
+             FROM trip ORDER BY day DESC NULLS FIRST, opened_at DESC, id DESC",
+        )
+        .fetch_all(self.readers())
+        .await?;
+        found.into_iter().map(TripRow::try_from).collect()
+    }
+
+    /// Notes for the lists what a trip's fold says. Returns whether the trip is here.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub async fn note_trip(&self, trip: TripId, note: &TripNote) -> Result<bool, StoreError> {
+        let mut turn = self.turn().await?;
+        let mut write = turn.begin().await?;
+        let done = sqlx::query(
+            "UPDATE trip SET day = $2, harbour = $3, boat = $4, closed = $5 WHERE id = $1",
+        )
+        .bind(trip.to_string())
+        .bind(note.day.to_string())
+        .bind(note.harbour.as_str())
+        .bind(note.boat.as_str())
+        .bind(note.closed)
+        .execute(write.on())
+        .await?;
+        write.commit(0).await?;
+        Ok(done.rows_affected() == 1)
+    }
+
+    /// What a page rendered at `entry` knew: per device, the number up to which nothing was
+    /// missing among the entries up to there.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub async fn vector_at(&self, trip: TripId, entry: u64) -> Result<Knows, StoreError> {
+        // Numbers are unique and start at 1: the n-th smallest is n exactly as long as there
+        // is no gap before it.
+        let found: Vec<(String, i64)> = sqlx::query_as(
+            "SELECT device, max(device_seq) FROM (SELECT device, device_seq, \
+             row_number() OVER (PARTITION BY device ORDER BY device_seq) AS nth \
+             FROM entry WHERE trip = $1 AND entry <= $2) WHERE device_seq = nth GROUP BY device",
+        )
+        .bind(trip.to_string())
+        .bind(signed("entry", "entry", trip, entry)?)
+        .fetch_all(self.readers())
+        .await?;
+        let key = format!("{trip}/{entry}");
+        let row = RowOf {
+            table: "entry",
+            key: &key,
+        };
+        let mut known = BTreeMap::new();
+        for (device, seq) in found {
+            let device: DeviceId = row.parse("device", &device)?;
+            known.insert(device, row.figure("device_seq", seq)?);
+        }
+        Ok(Knows(known))
+    }
+
+    /// The chain up to and with an entry, against which a page or another box checks that it
+    /// speaks of the same log; at 0 the chain's start; none past the end.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub async fn chain_at(&self, trip: TripId, entry: u64) -> Result<Option<[u8; 32]>, StoreError> {
+        if entry == 0 {
+            return Ok(Some(Head::start(trip).chain));
+        }
+        let found: Option<Vec<u8>> =
+            sqlx::query_scalar("SELECT chain FROM entry WHERE trip = $1 AND entry = $2")
+                .bind(trip.to_string())
+                .bind(signed("entry", "entry", trip, entry)?)
+                .fetch_optional(self.readers())
+                .await?;
+        let key = format!("{trip}/{entry}");
+        let row = RowOf {
+            table: "entry",
+            key: &key,
+        };
+        found.map(|chain| row.digest("chain", &chain)).transpose()
+    }
+
+    /// Contents that were refused because others stand under their id or number.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub async fn clashes(&self, trip: TripId) -> Result<Vec<String>, StoreError> {
+        Ok(
+            sqlx::query_scalar("SELECT content FROM clash WHERE trip = $1 ORDER BY rowid")
+                .bind(trip.to_string())
+                .fetch_all(self.readers())
+                .await?,
+        )
+    }
+}

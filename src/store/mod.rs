@@ -1,0 +1,143 @@
+//! The store: everything the box keeps, in one SQLite file with one writer.
+//!
+//! What is acknowledged is on the medium. After an error of the medium nothing more is
+//! acknowledged: the program ends and recovers from the write-ahead log at the next start.
+
+pub mod crew;
+mod error;
+mod file;
+mod log;
+mod open;
+pub mod register;
+mod row;
+mod verify;
+mod writer;
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use sqlx::SqlitePool;
+use tokio::sync::{broadcast, mpsc, watch};
+
+use crate::clock::Clock;
+
+pub use error::StoreError;
+pub use log::{
+    AppendError, Appended, Clash, FormError, Head, Incoming, LogEntry, News, Place, Refused,
+    TripNote, TripRow,
+};
+pub use verify::{Flaw, Verdict};
+
+use writer::{Turn, Writer};
+
+/// The box's store. Cheap to clone; every clone is the same store.
+#[derive(Debug, Clone)]
+pub struct Store(Arc<Inner>);
+
+#[derive(Debug)]
+struct Inner {
+    clock: Clock,
+    path: PathBuf,
+    readers: SqlitePool,
+    writer: Arc<Writer>,
+    jobs: mpsc::Sender<log::Job>,
+    news: broadcast::Sender<News>,
+    health: writer::Health,
+    pins: crew::PinWork,
+}
+
+impl Store {
+    /// Opens the store in the folder `place`, or in the file `place` if that has an
+    /// extension, bringing its tables up to date.
+    ///
+    /// # Errors
+    /// [`StoreError::InUse`] while another has it open; everything else that keeps the store
+    /// from being relied on.
+    pub async fn open(place: &Path, clock: Clock) -> Result<Self, StoreError> {
+        open::open(place, clock, None).await
+    }
+
+    /// The same, with the tables brought to version `version` only; for tests of migrations.
+    ///
+    /// # Errors
+    /// As [`Store::open`].
+    pub async fn open_at_version(
+        place: &Path,
+        clock: Clock,
+        version: i64,
+    ) -> Result<Self, StoreError> {
+        open::open(place, clock, Some(version)).await
+    }
+
+    /// Ends the store: what is under way is finished, the write-ahead log folded in, the lock
+    /// given free. Whatever is asked of it afterwards is refused.
+    ///
+    /// # Errors
+    /// If the last checkpoint fails; nothing acknowledged is lost by that.
+    pub async fn close(&self) -> Result<(), StoreError> {
+        self.0.readers.close().await;
+        self.0.writer.close().await
+    }
+
+    /// The file.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        &self.0.path
+    }
+
+    /// The clock it stamps with.
+    #[must_use]
+    pub fn clock(&self) -> &Clock {
+        &self.0.clock
+    }
+
+    /// Whether events can be acknowledged.
+    ///
+    /// # Errors
+    /// [`StoreError::Stopped`] with the reason.
+    pub fn check(&self) -> Result<(), StoreError> {
+        self.0.health.check()
+    }
+
+    /// Tells when and why the store stops; the program should end then and start anew.
+    #[must_use]
+    pub fn health(&self) -> watch::Receiver<Option<Arc<str>>> {
+        self.0.health.watch()
+    }
+
+    /// The settings durability rests on, as the writing connection answers: for the boot
+    /// report and tests.
+    ///
+    /// # Errors
+    /// If the database does not answer as it must.
+    pub async fn durability(&self) -> Result<Durability, StoreError> {
+        let mut turn = self.turn().await?;
+        let mut write = turn.begin().await?;
+        let read = open::read_back(write.on()).await;
+        write.commit(0).await?;
+        read
+    }
+
+    async fn turn(&self) -> Result<Turn<'_>, StoreError> {
+        self.0.writer.turn().await
+    }
+
+    fn readers(&self) -> &SqlitePool {
+        &self.0.readers
+    }
+}
+
+/// What the durability of an acknowledged event rests on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Durability {
+    /// `wal`.
+    pub journal_mode: String,
+    /// 2: every commit is synced.
+    pub synchronous: i64,
+    /// 1: references are enforced.
+    pub foreign_keys: i64,
+    /// 0: the writer folds the log in, and sees the errors.
+    pub wal_autocheckpoint: i64,
+    /// Version of the SQLite library.
+    pub library: String,
+}

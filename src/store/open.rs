@@ -1,0 +1,154 @@
+//! Opening: the lock, the settings durability rests on and their reading back, migrations,
+//! the writer and the readers.
+
+use std::path::Path;
+use std::sync::Arc;
+use std::time::Duration;
+
+use sqlx::ConnectOptions;
+use sqlx::migrate::Migrator;
+use sqlx::sqlite::{
+    SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous,
+};
+use tokio::sync::{broadcast, mpsc};
+
+use super::file::{self, Identity};
+use super::writer::{Fold, Health, Writer, checkpoint};
+use super::{Durability, Inner, Store, StoreError, crew, log};
+use crate::clock::Clock;
+
+/// Readers at a time.
+const READERS: u32 = 4;
+/// Deliveries that may wait for the writer before their senders do.
+const JOBS: usize = 1_024;
+/// Entries a listener may lag behind before it must read the log anew.
+const NEWS: usize = 1_024;
+/// First library without the fault that can lose the write-ahead log.
+/// Source: sqlite.org/wal.html, the WAL-reset bug, fixed in 3.51.3.
+const OLDEST_LIBRARY: [u32; 3] = [3, 51, 3];
+
+pub(super) async fn open(
+    place: &Path,
+    clock: Clock,
+    version: Option<i64>,
+) -> Result<Store, StoreError> {
+    let path = file::database_in(place)?;
+    let lock = file::lock_beside(&path)?;
+    let mut connection = writing(&path).connect().await?;
+    read_back(&mut connection).await?;
+    migrate(&mut connection, version).await?;
+    // What a crash left in the log is folded in before anybody reads.
+    checkpoint(&mut connection, Fold::Whole).await?;
+
+    let readers = SqlitePoolOptions::new()
+        .max_connections(READERS)
+        .test_before_acquire(false)
+        .connect_with(reading(&path))
+        .await?;
+    let health = Health::sound();
+    let identity = Identity::of(&path)?;
+    let writer = Arc::new(Writer::new(
+        connection,
+        health.clone(),
+        path.clone(),
+        identity,
+        lock,
+    ));
+    let (jobs, waiting) = mpsc::channel(JOBS);
+    let (news, _) = broadcast::channel(NEWS);
+    tokio::spawn(log::write_all(
+        waiting,
+        Arc::clone(&writer),
+        clock.clone(),
+        news.clone(),
+    ));
+    Ok(Store(Arc::new(Inner {
+        clock,
+        path,
+        readers,
+        writer,
+        jobs,
+        news,
+        health,
+        pins: crew::PinWork::new(),
+    })))
+}
+
+fn writing(path: &Path) -> SqliteConnectOptions {
+    SqliteConnectOptions::new()
+        .filename(path)
+        .create_if_missing(true)
+        .journal_mode(SqliteJournalMode::Wal)
+        .synchronous(SqliteSynchronous::Full)
+        .foreign_keys(true)
+        .busy_timeout(Duration::from_secs(5))
+        .pragma("wal_autocheckpoint", "0")
+        .pragma("trusted_schema", "OFF")
+        .pragma("cell_size_check", "ON")
+        .optimize_on_close(false, None)
+}
+
+fn reading(path: &Path) -> SqliteConnectOptions {
+    SqliteConnectOptions::new()
+        .filename(path)
+        .read_only(true)
+        .busy_timeout(Duration::from_secs(5))
+        .pragma("trusted_schema", "OFF")
+        .pragma("cell_size_check", "ON")
+}
+
+/// Reads the settings back: asking for them is not having them.
+pub(super) async fn read_back(connection: &mut SqliteConnection) -> Result<Durability, StoreError> {
+    let library: String = sqlx::query_scalar("SELECT sqlite_version()")
+        .fetch_one(&mut *connection)
+        .await?;
+    let parts: Vec<u32> = library.split('.').map_while(|n| n.parse().ok()).collect();
+    if parts.as_slice() < OLDEST_LIBRARY.as_slice() {
+        return Err(StoreError::TooOld { found: library });
+    }
+    let journal_mode: String = sqlx::query_scalar("PRAGMA journal_mode")
+        .fetch_one(&mut *connection)
+        .await?;
+    let synchronous: i64 = sqlx::query_scalar("PRAGMA synchronous")
+        .fetch_one(&mut *connection)
+        .await?;
+    let foreign_keys: i64 = sqlx::query_scalar("PRAGMA foreign_keys")
+        .fetch_one(&mut *connection)
+        .await?;
+    let wal_autocheckpoint: i64 = sqlx::query_scalar("PRAGMA wal_autocheckpoint")
+        .fetch_one(&mut *connection)
+        .await?;
+    for (name, found, wanted) in [
+        ("journal_mode", journal_mode.clone(), "wal"),
+        ("synchronous", synchronous.to_string(), "2"),
+        ("foreign_keys", foreign_keys.to_string(), "1"),
+        ("wal_autocheckpoint", wal_autocheckpoint.to_string(), "0"),
+    ] {
+        if found != wanted {
+            return Err(StoreError::Pragma {
+                name,
+                found,
+                wanted,
+            });
+        }
+    }
+    Ok(Durability {
+        journal_mode,
+        synchronous,
+        foreign_keys,
+        wal_autocheckpoint,
+        library,
+    })
+}
+
+/// Each migration is one transaction. Migrations only add, so that a file which a newer
+/// program has brought further is still good for this one.
+async fn migrate(
+    connection: &mut SqliteConnection,
+    version: Option<i64>,
+) -> Result<(), StoreError> {
+    let mut migrator: Migrator = sqlx::migrate!();
+    migrator.set_ignore_missing(true);
+    migrator.run_direct(version, connection, false).await?;
+    Ok(())
+}

@@ -1,0 +1,19 @@
+//! The store on real files: what is acknowledged is there, what is refused is kept aside, and
+//! nobody comes in by guessing.
+
+#[cfg(test)]
+mod crew;
+#[cfg(test)]
+mod kill;
+#[cfg(test)]
+mod log;
+#[cfg(test)]
+mod opening;
+#[cfg(test)]
+mod proof;
+#[cfg(test)]
+mod register;
+#[cfg(test)]
+mod statements;
+#[cfg(test)]
+mod world;

@@ -1,0 +1,187 @@
+//! Every statement in the store's sources is executed on a real file: a slip in SQL is found
+//! by no compiler.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::sync::{Mutex, OnceLock};
+
+use deckwatch::store::TripNote;
+use deckwatch::store::crew::{DeviceKind, Pin};
+use deckwatch::trip::event::{Event, Role};
+use syn::visit::Visit;
+use tracing::field::{Field, Visit as Fields};
+use tracing_subscriber::layer::{Context, Layer, SubscriberExt};
+
+use crate::crew::roles;
+use crate::register::{boat, contact, person, site};
+use crate::world::{World, device, event, id, incoming, opened, trip};
+
+/// Statements as the database driver reports them.
+fn seen() -> &'static Mutex<BTreeSet<String>> {
+    static SEEN: OnceLock<Mutex<BTreeSet<String>>> = OnceLock::new();
+    SEEN.get_or_init(Mutex::default)
+}
+
+struct Listener;
+
+impl<S: tracing::Subscriber> Layer<S> for Listener {
+    fn on_event(&self, event: &tracing::Event<'_>, _: Context<'_, S>) {
+        if event.metadata().target() == "sqlx::query" {
+            event.record(&mut Statement);
+        }
+    }
+}
+
+struct Statement;
+
+impl Fields for Statement {
+    fn record_debug(&mut self, _: &Field, _: &dyn std::fmt::Debug) {}
+    fn record_str(&mut self, field: &Field, value: &str) {
+        if matches!(field.name(), "summary" | "db.statement") {
+            seen().lock().unwrap().insert(squeezed(value));
+        }
+    }
+}
+
+fn squeezed(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The statements written in the sources under a folder.
+struct Written(BTreeSet<String>);
+
+impl Visit<'_> for Written {
+    fn visit_lit_str(&mut self, literal: &syn::LitStr) {
+        let text = literal.value();
+        let first = text.split_whitespace().next().unwrap_or("");
+        let verbs = ["SELECT", "INSERT", "UPDATE", "DELETE", "PRAGMA", "WITH"];
+        if verbs.contains(&first) {
+            self.0.insert(squeezed(&text));
+        }
+    }
+}
+
+fn read(folder: &Path, written: &mut Written) {
+    for found in std::fs::read_dir(folder).unwrap() {
+        let path = found.unwrap().path();
+        if path.is_dir() {
+            read(&path, written);
+        } else {
+            let text = std::fs::read_to_string(&path).unwrap();
+            written.visit_file(&syn::parse_file(&text).unwrap());
+        }
+    }
+}
+
+#[tokio::test]
+async fn every_statement_is_executed() {
+    let listening = tracing_subscriber::registry().with(Listener);
+    tracing::subscriber::set_global_default(listening).unwrap();
+    walk().await;
+    let mut written = Written(BTreeSet::new());
+    read(Path::new("src/store"), &mut written);
+    assert!(written.0.len() > 50, "{}", written.0.len());
+    let seen = seen().lock().unwrap();
+    let missed: Vec<_> = written
+        .0
+        .iter()
+        .filter(|sql| !seen.contains(*sql))
+        .collect();
+    assert!(missed.is_empty(), "never executed: {missed:#?}");
+}
+
+async fn walk() {
+    let mut world = World::new().await;
+    let store = &world.store;
+    store.durability().await.unwrap();
+
+    let events = incoming([
+        opened(trip(1), device(1)),
+        event(trip(1), device(1), 2, "x"),
+    ]);
+    store.append(trip(1), events.clone()).await.unwrap();
+    store.append(trip(1), events).await.unwrap();
+    let clash = incoming([Event {
+        id: id(1),
+        ..event(trip(1), device(1), 2, "y")
+    }]);
+    assert!(store.append(trip(1), clash).await.is_err());
+    store
+        .append_from_form::<(), _>(trip(1), device(2), id(2), |place| {
+            Ok(vec![Event {
+                id: id(2),
+                ..event(trip(1), device(2), place.next_seq, "form")
+            }])
+        })
+        .await
+        .unwrap();
+    // More than the write-ahead log may grow to.
+    for n in 1..=3 {
+        let large = event(trip(2), device(1), n, &"x".repeat(1 << 20));
+        store.append(trip(2), incoming([large])).await.unwrap();
+    }
+    store.entries(trip(1), 0).await.unwrap();
+    store.vector_at(trip(1), 2).await.unwrap();
+    store.chain_at(trip(1), 2).await.unwrap();
+    store.clashes(trip(1)).await.unwrap();
+    let row = store.trip(trip(1)).await.unwrap().unwrap();
+    let note = TripNote {
+        day: row.day.unwrap(),
+        harbour: "Old Quay".to_owned(),
+        boat: "Seelöwin".to_owned(),
+        closed: true,
+    };
+    store.note_trip(trip(1), &note).await.unwrap();
+    store.trips().await.unwrap();
+    store.verify().await.unwrap();
+
+    let someone = person(1, "Bo Reed");
+    store.save_person(&someone).await.unwrap();
+    store.person(someone.id).await.unwrap();
+    store.people().await.unwrap();
+    store.find_people("bo", 5).await.unwrap();
+    store.save_contact(someone.id, &contact()).await.unwrap();
+    store.contact(someone.id).await.unwrap();
+    store.remove_contact(someone.id).await.unwrap();
+    store.erase_person(someone.id).await.unwrap();
+    store.save_boat(&boat()).await.unwrap();
+    store.boat(boat().sheet.id).await.unwrap();
+    store.boats().await.unwrap();
+    store.remove_boat(boat().sheet.id).await.unwrap();
+    store.save_site(&site()).await.unwrap();
+    store.site(site().id).await.unwrap();
+    store.sites().await.unwrap();
+    store.remove_site(site().id).await.unwrap();
+    store.set_setting("centre", &"North Pier").await.unwrap();
+    store.setting::<String>("centre").await.unwrap();
+
+    let pin = Pin::new("835192").unwrap();
+    let skipper = roles(&[Role::Skipper]);
+    let crew = store.add_crew("Ilka Voss", &skipper, &pin).await.unwrap();
+    let code = store.enrolment_code(Some(crew)).await.unwrap();
+    assert!(
+        store
+            .enrol_device("no", "A", DeviceKind::Helm)
+            .await
+            .is_err()
+    );
+    let given = store
+        .enrol_device(&code.digits, "A", DeviceKind::Helm)
+        .await;
+    let given = given.unwrap();
+    store.device_by_secret(&given.secret).await.unwrap();
+    store.devices().await.unwrap();
+    let secret = store.sign_in(given.device, "Ilka Voss", "835192").await;
+    let secret = secret.unwrap();
+    world.clock.advance(jiff::SignedDuration::from_mins(2));
+    store.session(&secret).await.unwrap();
+    store.sign_out(&secret).await.unwrap();
+    store.forgive("Ilka Voss", crew).await.unwrap();
+    store.audits(10).await.unwrap();
+    store.revoke_device(given.device, None).await.unwrap();
+    store.set_roles(crew, &skipper).await.unwrap();
+    store.set_pin(crew, &pin).await.unwrap();
+    store.list_crew().await.unwrap();
+    store.remove_crew(crew).await.unwrap();
+    world.reopen().await;
+}
