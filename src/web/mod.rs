@@ -1,10 +1,27 @@
 //! Web: the pages, the live stream and the programming interface, one folder for each place
 //! of work.
 
+pub mod act;
+mod api;
+pub mod app;
 pub mod assets;
+mod deck;
+mod desk;
+pub mod error;
+pub mod extract;
+pub mod form;
 pub mod frame;
+pub mod guard;
+mod helm;
+pub mod live;
 pub mod marker;
+pub mod page;
 pub mod parts;
 pub mod rail;
+pub mod router;
 #[cfg(test)]
 mod sample;
+mod sign_in;
+mod start;
+mod stream;
+pub mod view;

@@ -1,9 +1,10 @@
 //! The register: what is written is read back, and what makes no sense is named.
 
+use deckwatch::dive::window::{WindowFigures, WindowSettings};
 use deckwatch::sea::position::Position;
 use deckwatch::store::StoreError;
 use deckwatch::store::register::{Boat, Contact, Person, Site, key};
-use deckwatch::trip::event::{Fitness, WindowRules};
+use deckwatch::trip::event::Fitness;
 use deckwatch::trip::{PersonId, SiteId};
 use deckwatch::units::{Depth, Distance, LitresPerMinute};
 use sqlx::Connection;
@@ -44,7 +45,7 @@ pub fn site() -> Site {
     Site {
         id: SiteId::new(Uuid::from_u128(8)),
         name: "The Needle".to_owned(),
-        position: Position::from_lon_lat(-150.25, -17.5).unwrap(),
+        position: Position::from_degrees(-150.25, -17.5).unwrap(),
         chart: r#"{"type":"FeatureCollection","features":[]}"#.to_owned(),
         stand_off: Distance::from_m(50.0).unwrap(),
         time_zone: "Pacific/Tahiti".to_owned(),
@@ -150,16 +151,17 @@ async fn boats_and_sites_are_written_changed_and_taken_out() {
 async fn settings_keep_their_kind() {
     let world = World::new().await;
     let store = &world.store;
-    let none: Option<WindowRules> = store.setting(key::WINDOWS).await.unwrap();
+    let none: Option<WindowSettings> = store.setting(key::WINDOWS).await.unwrap();
     assert_eq!(none, None);
-    let rules = WindowRules {
+    let rules = WindowSettings::try_from(WindowFigures {
         grace_min: 4.0,
-        ..WindowRules::default()
-    };
+        ..WindowFigures::default()
+    })
+    .unwrap();
     store.set_setting(key::WINDOWS, &rules).await.unwrap();
     assert_eq!(store.setting(key::WINDOWS).await.unwrap(), Some(rules));
     store.set_setting(key::WINDOWS, &"soon").await.unwrap();
-    let wrong = store.setting::<WindowRules>(key::WINDOWS).await;
+    let wrong = store.setting::<WindowSettings>(key::WINDOWS).await;
     assert!(matches!(wrong, Err(StoreError::Setting { key, .. }) if key == "windows"));
 }
 

@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 
 use deckwatch::clock::Clock;
+use deckwatch::dive::window::WindowSettings;
 use deckwatch::store::{Incoming, Store};
 use deckwatch::trip::event::{
     About, ApproachSide, Boarding, BoatSheet, By, Event, Fact, Knows, Role, TripOpened, Unread,
-    WindowRules,
 };
 use deckwatch::trip::{BoatId, CrewId, DeviceId, EventId, TripId};
 use jiff::Timestamp;
@@ -104,7 +104,7 @@ pub fn opened(trip: TripId, device: DeviceId) -> Event {
             boat: sheet(),
             skipper: "Ilka Voss".to_owned(),
             skipper_account: CrewId::new(Uuid::from_u128(4 << 100)),
-            windows: WindowRules::default(),
+            windows: WindowSettings::default(),
             drill: false,
         }),
         ..event(trip, device, 1, "")

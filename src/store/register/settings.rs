@@ -13,7 +13,7 @@ pub mod key {
     pub const CENTRE: &str = "centre";
     /// IANA name of the centre's time zone: text.
     pub const TIME_ZONE: &str = "time-zone";
-    /// The centre's minutes: `WindowRules`.
+    /// The centre's minutes: `WindowSettings`.
     pub const WINDOWS: &str = "windows";
     /// The origin pages are reached by: text, `https://name`.
     pub const ORIGIN: &str = "origin";

@@ -1,0 +1,110 @@
+//! What every handler shares: the store, the live trips, the clock, and how this box is reached.
+
+use std::sync::Arc;
+
+use axum::extract::FromRef;
+use jiff::tz::TimeZone;
+use tokio_util::sync::CancellationToken;
+
+use super::live::Live;
+use crate::clock::Clock;
+use crate::store::register::key;
+use crate::store::{Store, StoreError};
+
+/// How this box is reached and what it is for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reached {
+    /// Origins pages are reached by, exactly as browsers write them: `http://127.0.0.1:8080`.
+    pub origins: Vec<String>,
+    /// Everything here is a drill; its clock runs this many times as fast as life.
+    pub drill_speed: Option<f64>,
+}
+
+impl Reached {
+    /// Whether cookies may carry the `Secure` attribute: every origin is https.
+    #[must_use]
+    pub fn is_secure(&self) -> bool {
+        !self.origins.is_empty() && self.origins.iter().all(|o| o.starts_with("https://"))
+    }
+
+    /// Whether this is one of our hosts, as the Host header writes it.
+    #[must_use]
+    pub fn is_our_host(&self, host: &str) -> bool {
+        self.origins
+            .iter()
+            .filter_map(|origin| origin.split_once("://"))
+            .any(|(_, ours)| ours.eq_ignore_ascii_case(host))
+    }
+}
+
+/// Shared by all handlers; cheap to clone.
+#[derive(Clone)]
+pub struct App(Arc<Inner>);
+
+struct Inner {
+    store: Store,
+    live: Live,
+    reached: Reached,
+    closing: CancellationToken,
+}
+
+impl App {
+    /// An application on this store.
+    #[must_use]
+    pub fn new(store: Store, reached: Reached, closing: CancellationToken) -> Self {
+        let live = Live::new(store.clone(), closing.clone());
+        Self(Arc::new(Inner {
+            store,
+            live,
+            reached,
+            closing,
+        }))
+    }
+
+    /// The store.
+    #[must_use]
+    pub fn store(&self) -> &Store {
+        &self.0.store
+    }
+
+    /// The live trips.
+    #[must_use]
+    pub fn live(&self) -> &Live {
+        &self.0.live
+    }
+
+    /// The clock.
+    #[must_use]
+    pub fn clock(&self) -> &Clock {
+        self.0.store.clock()
+    }
+
+    /// How this box is reached.
+    #[must_use]
+    pub fn reached(&self) -> &Reached {
+        &self.0.reached
+    }
+
+    /// The centre's time zone, for times outside any trip.
+    ///
+    /// # Errors
+    /// If the store fails.
+    pub async fn centre_zone(&self) -> Result<TimeZone, StoreError> {
+        let name: Option<String> = self.0.store.setting(key::TIME_ZONE).await?;
+        Ok(name
+            .and_then(|name| TimeZone::get(&name).ok())
+            .unwrap_or(TimeZone::UTC))
+    }
+
+    /// Ends when the server stops: open streams end with it.
+    #[must_use]
+    pub fn closing(&self) -> &CancellationToken {
+        &self.0.closing
+    }
+}
+
+impl FromRef<App> for Store {
+    fn from_ref(app: &App) -> Self {
+        app.store().clone()
+    }
+}

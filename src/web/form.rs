@@ -1,0 +1,394 @@
+//! Forms of pages: what was typed, read field by field with every fault kept beside its field,
+//! so that a refused form comes back with what was typed still in it.
+
+use std::cell::RefCell;
+use std::collections::BTreeSet;
+
+use axum::body::Bytes;
+use axum::extract::{FromRequest, Request};
+use jiff::Timestamp;
+use jiff::civil::DateTime;
+use jiff::tz::TimeZone;
+
+use super::error::Error;
+use super::parts::FieldFault;
+use crate::sea::position::Position;
+use crate::trip::decide::{Refusal, Refused};
+use crate::units::bounds::{self, Bounds};
+use crate::words::{Arg, Words};
+
+/// Most fields of one form: a roster of 200 with a few fields each.
+const MOST_FIELDS: usize = 5_000;
+
+/// The fields of a form as typed, and the faults found so far.
+#[derive(Debug, Default)]
+pub struct Fields {
+    typed: Vec<(String, String)>,
+    faults: RefCell<Vec<FieldFault>>,
+}
+
+impl<S: Send + Sync> FromRequest<S> for Fields {
+    type Rejection = Error;
+
+    async fn from_request(request: Request, state: &S) -> Result<Self, Error> {
+        let body = Bytes::from_request(request, state)
+            .await
+            .map_err(|_| Error::TooLarge)?;
+        let typed: Vec<(String, String)> = form_urlencoded::parse(&body)
+            .into_owned()
+            .take(MOST_FIELDS + 1)
+            .collect();
+        if typed.len() > MOST_FIELDS {
+            return Err(Error::TooLarge);
+        }
+        Ok(Self::of(typed))
+    }
+}
+
+impl Fields {
+    /// These fields.
+    #[must_use]
+    pub fn of(typed: Vec<(String, String)>) -> Self {
+        Self {
+            typed,
+            faults: RefCell::default(),
+        }
+    }
+
+    /// What was typed into a field, trimmed; empty if it is not there.
+    #[must_use]
+    pub fn typed(&self, name: &str) -> &str {
+        self.typed
+            .iter()
+            .find(|(n, _)| n == name)
+            .map_or("", |(_, v)| v.trim())
+    }
+
+    /// All values of a field that can be given more than once.
+    pub fn all<'a>(&'a self, name: &'a str) -> impl Iterator<Item = &'a str> {
+        self.typed
+            .iter()
+            .filter(move |(n, _)| n == name)
+            .map(|(_, v)| v.trim())
+    }
+
+    /// All fields in the order of the page.
+    #[must_use]
+    pub fn pairs(&self) -> &[(String, String)] {
+        &self.typed
+    }
+
+    /// Whether a box is ticked.
+    #[must_use]
+    pub fn ticked(&self, name: &str) -> bool {
+        !self.typed(name).is_empty()
+    }
+
+    /// Notes a fault of a field by the key of its sentence.
+    pub fn fault(&self, field: &str, key: &str, args: &[(&str, Arg)]) {
+        let text = Words::english().say_with(key, args);
+        self.faults.borrow_mut().push(FieldFault {
+            field: field.to_owned(),
+            text,
+        });
+    }
+
+    /// The faults found so far.
+    #[must_use]
+    pub fn faults(&self) -> Vec<FieldFault> {
+        self.faults.borrow().clone()
+    }
+
+    /// Whether nothing was wrong so far.
+    #[must_use]
+    pub fn is_sound(&self) -> bool {
+        self.faults.borrow().is_empty()
+    }
+
+    /// Text of 1 to `longest` characters.
+    pub fn text(&self, name: &str, longest: usize) -> Option<String> {
+        let text = self.optional_text(name, longest)?;
+        if text.is_none() {
+            self.fault(name, "fault-empty", &[]);
+        }
+        text
+    }
+
+    /// Text of at most `longest` characters. The outer `None` is a fault, the inner absence.
+    pub fn optional_text(&self, name: &str, longest: usize) -> Option<Option<String>> {
+        let text = self.typed(name);
+        if text.chars().count() > longest {
+            self.fault(name, "fault-long", &[("longest", longest.into())]);
+            return None;
+        }
+        if text.chars().any(|c| c.is_control() && !c.is_whitespace()) {
+            self.fault(name, "fault-control", &[]);
+            return None;
+        }
+        Some((!text.is_empty()).then(|| text.to_owned()))
+    }
+
+    /// A figure within bounds; a comma counts as the decimal point.
+    pub fn number(&self, name: &str, bounds: &Bounds) -> Option<f64> {
+        let number = self.optional_number(name, bounds)?;
+        if number.is_none() {
+            self.fault(
+                name,
+                "fault-number",
+                &[("allowed", bounds.in_words().into())],
+            );
+        }
+        number
+    }
+
+    /// The same, if anything is typed.
+    pub fn optional_number(&self, name: &str, bounds: &Bounds) -> Option<Option<f64>> {
+        let text = self.typed(name);
+        if text.is_empty() {
+            return Some(None);
+        }
+        let number = plain_number(text).filter(|number| bounds.holds(*number));
+        if number.is_none() {
+            self.fault(
+                name,
+                "fault-number",
+                &[("allowed", bounds.in_words().into())],
+            );
+        }
+        number.map(Some)
+    }
+
+    /// A whole figure from 0 to `most`.
+    pub fn whole(&self, name: &str, most: u32) -> Option<u32> {
+        match self.typed(name).parse::<u32>() {
+            Ok(number) if number <= most => Some(number),
+            Ok(_) | Err(_) => {
+                self.fault(name, "fault-whole", &[("most", i64::from(most).into())]);
+                None
+            }
+        }
+    }
+
+    /// An identity or a value of another type that reads itself from text.
+    pub fn parsed<T: std::str::FromStr>(&self, name: &str) -> Option<T> {
+        let parsed = self.typed(name).parse().ok();
+        if parsed.is_none() {
+            self.fault(name, "fault-choose", &[]);
+        }
+        parsed
+    }
+
+    /// Everything chosen under one name.
+    pub fn parsed_all<T: std::str::FromStr + Ord>(&self, name: &str) -> Option<BTreeSet<T>> {
+        let parsed: Result<BTreeSet<T>, _> = self.all(name).map(str::parse).collect();
+        let parsed = parsed.ok();
+        if parsed.is_none() {
+            self.fault(name, "fault-choose", &[]);
+        }
+        parsed
+    }
+
+    /// One of these words.
+    pub fn word<T: Copy>(&self, name: &str, words: &[(&str, T)]) -> Option<T> {
+        let typed = self.typed(name);
+        let found = words
+            .iter()
+            .find(|(word, _)| *word == typed)
+            .map(|(_, meaning)| *meaning);
+        if found.is_none() {
+            self.fault(name, "fault-choose", &[]);
+        }
+        found
+    }
+
+    /// A quantity with a constructor of its own.
+    pub fn quantity<T>(
+        &self,
+        name: &str,
+        bounds: &Bounds,
+        make: impl Fn(f64) -> Result<T, crate::units::OutOfRange>,
+    ) -> Option<T> {
+        let number = self.number(name, bounds)?;
+        let made = make(number).ok();
+        if made.is_none() {
+            self.fault(
+                name,
+                "fault-number",
+                &[("allowed", bounds.in_words().into())],
+            );
+        }
+        made
+    }
+
+    /// The same, if anything is typed.
+    pub fn optional_quantity<T>(
+        &self,
+        name: &str,
+        bounds: &Bounds,
+        make: impl Fn(f64) -> Result<T, crate::units::OutOfRange>,
+    ) -> Option<Option<T>> {
+        if self.typed(name).is_empty() {
+            Some(None)
+        } else {
+            self.quantity(name, bounds, make).map(Some)
+        }
+    }
+
+    /// 'Happened at': a time of day (`14:05`), taken as the last such time before now in the
+    /// boat's zone, or a date with time. Empty: now.
+    pub fn happened_at(
+        &self,
+        name: &str,
+        zone: &TimeZone,
+        now: Timestamp,
+    ) -> Option<Option<Timestamp>> {
+        let text = self.typed(name);
+        if text.is_empty() {
+            return Some(None);
+        }
+        let at = read_time(text, zone, now);
+        if at.is_none() {
+            self.fault(name, "fault-time", &[]);
+        }
+        at.map(Some)
+    }
+
+    /// A position typed as two figures, degrees or degrees and minutes; none if both are empty.
+    pub fn position(&self, lat: &str, lon: &str) -> Option<Option<Position>> {
+        let (north, east) = (self.typed(lat), self.typed(lon));
+        if north.is_empty() && east.is_empty() {
+            return Some(None);
+        }
+        let lat_deg = degrees(north, 'N', 'S').filter(|d| bounds::LATITUDE_DEG.holds(*d));
+        let lon_deg = degrees(east, 'E', 'W').filter(|d| bounds::LONGITUDE_DEG.holds(*d));
+        for (name, read) in [(lat, lat_deg), (lon, lon_deg)] {
+            if read.is_none() {
+                self.fault(name, "fault-degrees", &[]);
+            }
+        }
+        Position::from_degrees(lon_deg?, lat_deg?).ok().map(Some)
+    }
+}
+
+fn plain_number(text: &str) -> Option<f64> {
+    text.replace(',', ".").parse().ok()
+}
+
+/// `12.5`, `12 30.5`, `12° 30.5' N`, `12 30 15 S`; the letter or a minus gives the half.
+#[must_use]
+pub fn degrees(text: &str, plus: char, minus: char) -> Option<f64> {
+    let upper = text.trim().to_uppercase();
+    let letter = upper.chars().last().filter(|c| c.is_alphabetic());
+    if letter.is_some_and(|c| c != plus && c != minus) {
+        return None;
+    }
+    let figures = upper.trim_end_matches([plus, minus]);
+    let parts: Vec<f64> = figures
+        .split(|c: char| c.is_whitespace() || matches!(c, '°' | '\'' | '′' | '"' | '″'))
+        .filter(|part| !part.is_empty())
+        .map(plain_number)
+        .collect::<Option<Vec<f64>>>()?;
+    let (first, rest) = parts.split_first()?;
+    if rest.len() > 2 || rest.iter().any(|part| !(0.0..60.0).contains(part)) {
+        return None;
+    }
+    let part = |nth: usize| rest.get(nth).copied().unwrap_or(0.0);
+    let size = first.abs() + part(0) / 60.0 + part(1) / 3600.0;
+    let negative = first.is_sign_negative() || letter == Some(minus);
+    size.is_finite()
+        .then_some(if negative { -size } else { size })
+}
+
+fn read_time(text: &str, zone: &TimeZone, now: Timestamp) -> Option<Timestamp> {
+    if let Ok(full) = text.parse::<DateTime>() {
+        return full
+            .to_zoned_datetime(zone.clone())
+            .ok()
+            .map(|zoned| zoned.timestamp());
+    }
+    let time: jiff::civil::Time = text.parse().ok()?;
+    let today = now.to_zoned_datetime(zone.clone()).date();
+    let at = |date: jiff::civil::Date| {
+        date.to_datetime(time)
+            .to_zoned_datetime(zone.clone())
+            .ok()
+            .map(|zoned| zoned.timestamp())
+    };
+    let later_than_now = |at: &Timestamp| at.duration_since(now).as_secs() > 12 * 3600;
+    // 23:50 typed just after midnight was yesterday.
+    match at(today) {
+        Some(found) if later_than_now(&found) => at(today.yesterday().ok()?),
+        found => found,
+    }
+}
+
+/// A refusal of the trip's rules as sentences beside their fields.
+#[must_use]
+pub fn sentences(refused: &Refused, words: &Words) -> Vec<FieldFault> {
+    refused
+        .0
+        .iter()
+        .map(|refusal| sentence(refusal, words))
+        .collect()
+}
+
+/// One refusal as a sentence.
+#[must_use]
+pub fn sentence(refusal: &Refusal, words: &Words) -> FieldFault {
+    let args: Vec<(&str, Arg)> = refusal
+        .args
+        .iter()
+        .map(|(name, value)| (*name, Arg::from(value)))
+        .collect();
+    FieldFault {
+        field: refusal.field.to_owned(),
+        text: words.say_with(refusal.key, &args),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn degrees_are_read_in_the_three_ways_they_are_written() {
+        // The same place in degrees, degrees and minutes, and degrees, minutes and seconds.
+        for text in ["12.5125", "12 30.75", "12° 30.75' N", "12 30 45", "12,5125"] {
+            let read = degrees(text, 'N', 'S').unwrap();
+            assert!((read - 12.5125).abs() < 1e-9, "{text}: {read}");
+        }
+        assert_eq!(degrees("12 30 S", 'N', 'S'), Some(-12.5));
+        assert_eq!(degrees("-0 30", 'N', 'S'), Some(-0.5));
+        for text in ["", "north", "12 75", "12 30 E", "NaN", "1 2 3 4"] {
+            assert_eq!(degrees(text, 'N', 'S'), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn a_time_of_day_is_the_last_such_time() {
+        let zone = TimeZone::get("Indian/Maldives").unwrap();
+        let now: Timestamp = "2026-05-04T19:10:00Z".parse().unwrap(); // 00:10 local on the 5th
+        let at = read_time("23:50", &zone, now).unwrap();
+        assert_eq!(at.to_string(), "2026-05-04T18:50:00Z");
+        assert_eq!(read_time("25:00", &zone, now), None);
+    }
+
+    #[test]
+    fn every_fault_of_a_form_is_kept() {
+        let pair = |n: &str, v: &str| (n.to_owned(), v.to_owned());
+        let fields = Fields::of(vec![
+            pair("depth", "NaN"),
+            pair("name", " "),
+            pair("at", "soon"),
+        ]);
+        assert!(fields.number("depth", &bounds::DEPTH_M).is_none());
+        assert!(fields.text("name", 60).is_none());
+        assert!(
+            fields
+                .happened_at("at", &TimeZone::UTC, Timestamp::UNIX_EPOCH)
+                .is_none()
+        );
+        let named: Vec<String> = fields.faults().into_iter().map(|f| f.field).collect();
+        assert_eq!(named, ["depth", "name", "at"]);
+    }
+}

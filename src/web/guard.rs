@@ -1,0 +1,187 @@
+//! The guard: what every request passes before a handler sees it. Our host, our origin, a known
+//! session with the right role; and what every answer carries.
+
+use axum::extract::{Request, State};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, Uri, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Redirect, Response};
+use axum_extra::extract::CookieJar;
+
+use super::app::App;
+use super::error::{CauseOf, Error, Problem};
+use super::extract::Crew;
+use super::page;
+use crate::trip::event::Role;
+
+/// Who may use a route.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Needs {
+    /// Anyone: signing in, static files, pure computations.
+    Nobody,
+    /// Any crew member who is signed in.
+    Crew,
+    /// Crew with one of these roles.
+    Roles(&'static [Role]),
+}
+
+/// The roles that work on board.
+pub const ON_BOARD: Needs = Needs::Roles(&[Role::Skipper, Role::Divemaster]);
+/// The roles that plan.
+pub const PLANNERS: Needs = Needs::Roles(&[Role::Desk, Role::Skipper, Role::Divemaster]);
+/// The skipper alone.
+pub const SKIPPER: Needs = Needs::Roles(&[Role::Skipper]);
+
+impl Needs {
+    fn allows(self, crew: Option<&Crew>) -> Result<(), Error> {
+        match (self, crew) {
+            (Self::Nobody, _) | (Self::Crew, Some(_)) => Ok(()),
+            (Self::Roles(roles), Some(crew)) if roles.iter().any(|role| crew.is(*role)) => Ok(()),
+            (Self::Roles(_), Some(_)) => Err(Error::Forbidden),
+            (Self::Crew | Self::Roles(_), None) => Err(Error::NotSignedIn),
+        }
+    }
+}
+
+/// Lets a request of the right people through to one route.
+pub async fn admit(
+    State((app, needs)): State<(App, Needs)>,
+    jar: CookieJar,
+    mut request: Request,
+    next: Next,
+) -> Response {
+    let crew = match signed(&app, &jar).await {
+        Ok(crew) => crew,
+        Err(error) => return error.into_response(),
+    };
+    if let Err(error) = needs.allows(crew.as_ref()) {
+        let asks_for_page = request.method() == Method::GET && !is_api(request.uri());
+        if asks_for_page && matches!(error, Error::NotSignedIn) {
+            return to_sign_in(request.uri()).into_response();
+        }
+        return error.into_response();
+    }
+    if let Some(crew) = crew {
+        request.extensions_mut().insert(crew);
+    }
+    next.run(request).await
+}
+
+async fn signed(app: &App, jar: &CookieJar) -> Result<Option<Crew>, Error> {
+    let name = page::session_cookie(app.reached());
+    let Some(cookie) = jar.get(name) else {
+        return Ok(None);
+    };
+    Ok(app.store().session_by_text(cookie.value()).await?.map(Crew))
+}
+
+fn to_sign_in(uri: &Uri) -> Redirect {
+    let path = uri.path_and_query().map_or("/", |p| p.as_str());
+    let to: String = form_urlencoded::Serializer::new(String::new())
+        .append_pair("to", path)
+        .finish();
+    Redirect::to(&format!("/sign-in?{to}"))
+}
+
+fn is_api(uri: &Uri) -> bool {
+    uri.path().starts_with("/api/")
+}
+
+/// Refuses what was meant for another host (DNS rebinding) or comes from another origin
+/// (cross-site request forgery). A computation changes nothing, so it needs no origin.
+pub async fn ours(State(app): State<App>, request: Request, next: Next) -> Response {
+    let host = request
+        .headers()
+        .get(header::HOST)
+        .and_then(|host| host.to_str().ok())
+        .or_else(|| {
+            request
+                .uri()
+                .authority()
+                .map(axum::http::uri::Authority::as_str)
+        });
+    if !host.is_some_and(|host| app.reached().is_our_host(host)) {
+        return Error::ForeignHost.into_response();
+    }
+    let safe = matches!(
+        *request.method(),
+        Method::GET | Method::HEAD | Method::OPTIONS
+    );
+    let computes = request.uri().path().starts_with("/api/compute/");
+    if !safe && !is_our_origin(&app, request.headers(), computes) {
+        return Error::ForeignOrigin.into_response();
+    }
+    next.run(request).await
+}
+
+fn is_our_origin(app: &App, headers: &HeaderMap, may_lack: bool) -> bool {
+    match headers.get(header::ORIGIN) {
+        None => may_lack,
+        Some(origin) => app
+            .reached()
+            .origins
+            .iter()
+            .any(|ours| ours.as_bytes() == origin.as_bytes()),
+    }
+}
+
+/// Tells failures of ours to the log once, and problems to people as a page.
+pub async fn tell(State(app): State<App>, request: Request, next: Next) -> Response {
+    let path = request.uri().path().to_owned();
+    let wants_page = !is_api(request.uri());
+    let palette = page::palette_of(request.headers());
+    let mut response = next.run(request).await;
+    if let Some(CauseOf(cause)) = response.extensions().get::<CauseOf>()
+        && response.status().is_server_error()
+    {
+        let chain = chain(cause.as_ref());
+        tracing::error!(http.path = %path, http.status = response.status().as_u16(), cause = %chain, "request failed");
+    }
+    if wants_page && let Some(problem) = response.extensions_mut().remove::<Problem>() {
+        response = page::problem(&app, &problem, palette, &path);
+    }
+    secure(response.headers_mut(), &path);
+    response
+}
+
+fn chain(error: &dyn std::error::Error) -> String {
+    let mut text = error.to_string();
+    let mut source = error.source();
+    while let Some(cause) = source {
+        text.push_str(": ");
+        text.push_str(&cause.to_string());
+        source = cause.source();
+    }
+    // What a request carried must not start a line of its own in the log.
+    text.escape_debug().to_string()
+}
+
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; \
+     connect-src 'self'; worker-src 'self'; manifest-src 'self'; form-action 'self'; \
+     frame-ancestors 'none'; base-uri 'none'; object-src 'none'";
+
+/// Headers of every answer. No HSTS: on a boat an expired certificate must stay passable.
+fn secure(headers: &mut HeaderMap, path: &str) {
+    let fixed = [
+        (header::CONTENT_SECURITY_POLICY, POLICY),
+        (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+        (header::REFERRER_POLICY, "same-origin"),
+        (
+            HeaderName::from_static("cross-origin-opener-policy"),
+            "same-origin",
+        ),
+        (
+            HeaderName::from_static("cross-origin-resource-policy"),
+            "same-origin",
+        ),
+        (
+            HeaderName::from_static("permissions-policy"),
+            "geolocation=(self)",
+        ),
+    ];
+    for (name, value) in fixed {
+        headers.insert(name, HeaderValue::from_static(value));
+    }
+    if !path.starts_with("/static/") {
+        headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+    }
+}

@@ -1,0 +1,369 @@
+//! Live trips: the state of each trip as of its last entry, and what changes of its picture, to
+//! be pushed to every device that watches.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use jiff::{SignedDuration, Timestamp};
+use serde_json::Value;
+use sha2::{Digest, Sha256};
+use tokio::sync::{Mutex, broadcast, watch};
+use tokio_util::sync::CancellationToken;
+
+use crate::clock::Clock;
+use crate::store::{Head, Store, StoreError, TripNote};
+use crate::trip::TripId;
+use crate::trip::event::Entry;
+use crate::trip::forecast::{Order, pickup_order};
+use crate::trip::picture::{patch, picture};
+use crate::trip::state::{Phase, State, fold};
+use crate::trip::watch::{Watch, watch as watch_of};
+
+/// The pickup order is reckoned anew this often while people are out, as time alone moves it.
+const RECKON_ANEW: SignedDuration = SignedDuration::from_secs(30);
+/// Patches kept for devices that were away for a moment.
+const KEPT_PATCHES: usize = 64;
+
+/// A trip at one instant.
+#[derive(Debug)]
+pub struct Snapshot {
+    /// The trip.
+    pub trip: TripId,
+    /// Its log.
+    pub entries: Vec<Entry>,
+    /// Where the log ends.
+    pub head: Head,
+    /// What it folds to.
+    pub state: State,
+    /// The pickup order when it was last reckoned.
+    pub order: Order,
+    /// When this was made.
+    pub at: Timestamp,
+    /// The picture.
+    pub picture: Value,
+    /// Hash of the chart of the dive, under which it is served.
+    pub chart: String,
+    /// Number of this picture since the server started.
+    pub revision: u64,
+}
+
+impl Snapshot {
+    /// The watch at `now`.
+    #[must_use]
+    pub fn watch(&self, now: Timestamp) -> Watch {
+        watch_of(&self.state, now)
+    }
+
+    /// The token a form carries: up to which entry its page knew the log, and the chain there.
+    #[must_use]
+    pub fn knows_token(&self) -> String {
+        let [a, b, c, d, ..] = self.head.chain;
+        format!("{}-{a:02x}{b:02x}{c:02x}{d:02x}", self.head.entry)
+    }
+}
+
+/// A change of a picture.
+#[derive(Debug, Clone)]
+pub struct Change {
+    /// Its number.
+    pub revision: u64,
+    /// The last entry in it.
+    pub entry: u64,
+    /// The merge patch (RFC 7396) as text.
+    pub patch: Arc<str>,
+}
+
+/// A trip that is being watched.
+struct Watched {
+    current: watch::Sender<Arc<Snapshot>>,
+    changes: broadcast::Sender<Change>,
+    kept: std::sync::Mutex<Vec<Change>>,
+    refreshing: Mutex<()>,
+}
+
+/// All live trips; cheap to clone.
+#[derive(Clone)]
+pub struct Live(Arc<Inner>);
+
+struct Inner {
+    store: Store,
+    closing: CancellationToken,
+    trips: Mutex<HashMap<TripId, Arc<Watched>>>,
+}
+
+/// What a device gets when it starts to listen.
+pub struct Listening {
+    /// Changes it missed, if they are still kept; else it takes the whole picture.
+    pub missed: Option<Vec<Change>>,
+    /// The picture now.
+    pub now: Arc<Snapshot>,
+    /// Changes to come.
+    pub changes: broadcast::Receiver<Change>,
+}
+
+impl Live {
+    /// Live trips on this store.
+    #[must_use]
+    pub fn new(store: Store, closing: CancellationToken) -> Self {
+        Self(Arc::new(Inner {
+            store,
+            closing,
+            trips: Mutex::default(),
+        }))
+    }
+
+    /// The trip as of its last entry; none if there is no such trip.
+    ///
+    /// # Errors
+    /// If the store fails.
+    pub async fn snapshot(&self, trip: TripId) -> Result<Option<Arc<Snapshot>>, StoreError> {
+        let Some(watched) = self.watched(trip).await? else {
+            return Ok(None);
+        };
+        let Some(head) = self.0.store.head(trip).await? else {
+            return Ok(None);
+        };
+        let current = watched.current.borrow().clone();
+        if current.head.entry >= head.entry {
+            return Ok(Some(current));
+        }
+        self.refresh(trip, &watched).await.map(Some)
+    }
+
+    /// Starts to listen. `last`: the number of the last change that was heard.
+    ///
+    /// # Errors
+    /// If the store fails.
+    pub async fn listen(
+        &self,
+        trip: TripId,
+        last: Option<u64>,
+    ) -> Result<Option<Listening>, StoreError> {
+        if self.snapshot(trip).await?.is_none() {
+            return Ok(None);
+        }
+        let Some(watched) = self.watched(trip).await? else {
+            return Ok(None);
+        };
+        // Listen first, then look: what comes in between is heard twice rather than never.
+        let changes = watched.changes.subscribe();
+        let now = watched.current.borrow().clone();
+        let kept = watched
+            .kept
+            .lock()
+            .map(|kept| kept.clone())
+            .unwrap_or_default();
+        let missed = last.and_then(|last| missed_since(&kept, last, now.revision));
+        Ok(Some(Listening {
+            missed,
+            now,
+            changes,
+        }))
+    }
+
+    async fn watched(&self, trip: TripId) -> Result<Option<Arc<Watched>>, StoreError> {
+        let mut trips = self.0.trips.lock().await;
+        if let Some(watched) = trips.get(&trip) {
+            return Ok(Some(watched.clone()));
+        }
+        let Some(first) = load(&self.0.store, trip, None).await? else {
+            return Ok(None);
+        };
+        let (current, _) = watch::channel(Arc::new(first));
+        let (changes, _) = broadcast::channel(256);
+        let watched = Arc::new(Watched {
+            current,
+            changes,
+            kept: std::sync::Mutex::default(),
+            refreshing: Mutex::default(),
+        });
+        trips.insert(trip, watched.clone());
+        tokio::spawn(drive(self.clone(), trip, watched.clone()));
+        Ok(Some(watched))
+    }
+
+    /// Makes the snapshot anew from the log and tells what changed.
+    async fn refresh(&self, trip: TripId, watched: &Watched) -> Result<Arc<Snapshot>, StoreError> {
+        let turn = watched.refreshing.lock().await;
+        let old = watched.current.borrow().clone();
+        let Some(mut new) = load(&self.0.store, trip, Some(old.clone())).await? else {
+            return Ok(old);
+        };
+        let change = patch(&old.picture, &new.picture);
+        new.revision = old.revision + u64::from(change.is_some());
+        let new = Arc::new(new);
+        watched.current.send_replace(new.clone());
+        if let Some(patch) = change {
+            let (revision, entry) = (new.revision, new.head.entry);
+            let change = Change {
+                revision,
+                entry,
+                patch: patch.to_string().into(),
+            };
+            if let Ok(mut kept) = watched.kept.lock() {
+                let surplus = (kept.len() + 1).saturating_sub(KEPT_PATCHES);
+                kept.drain(..surplus);
+                kept.push(change.clone());
+            }
+            // Nobody listening is no failure: the next who comes takes the whole picture.
+            drop(watched.changes.send(change));
+        }
+        drop(turn);
+        self.note(trip, &old, &new).await?;
+        Ok(new)
+    }
+
+    /// Lists show day, harbour, boat and whether a trip is closed, as its fold has it.
+    async fn note(&self, trip: TripId, old: &Snapshot, new: &Snapshot) -> Result<(), StoreError> {
+        let Some(opened) = &new.state.opened else {
+            return Ok(());
+        };
+        let closed = new.state.phase == Phase::Closed;
+        let was_closed = old.state.phase == Phase::Closed;
+        if closed == was_closed && old.state.opened.as_ref() == Some(opened) {
+            return Ok(());
+        }
+        let note = TripNote {
+            day: opened.day,
+            harbour: opened.harbour.clone(),
+            boat: opened.boat.name.clone(),
+            closed,
+        };
+        self.0.store.note_trip(trip, &note).await.map(drop)
+    }
+}
+
+fn missed_since(kept: &[Change], last: u64, now: u64) -> Option<Vec<Change>> {
+    if last == now {
+        return Some(Vec::new());
+    }
+    let missed: Vec<Change> = kept.iter().filter(|c| c.revision > last).cloned().collect();
+    let whole = missed
+        .first()
+        .is_some_and(|first| first.revision == last + 1);
+    whole.then_some(missed)
+}
+
+/// Wakes when an entry is appended, when a deadline passes, and now and then while people are
+/// out; extra wake-ups are harmless.
+async fn drive(live: Live, trip: TripId, watched: Arc<Watched>) {
+    let clock = live.0.store.clock().clone();
+    let mut news = live.0.store.news();
+    loop {
+        let until = wake_at(&watched.current.borrow(), &clock);
+        tokio::select! {
+            () = live.0.closing.cancelled() => return,
+            () = clock.sleep_until(until) => {}
+            told = news.recv() => match told {
+                Ok(told) if told.trip != trip => continue,
+                Ok(_) | Err(broadcast::error::RecvError::Lagged(_)) => {}
+                Err(broadcast::error::RecvError::Closed) => return,
+            },
+        }
+        if let Err(cause) = live.refresh(trip, &watched).await {
+            // The snapshot stays as it was: alarms go on from memory. The next wake-up tries anew.
+            tracing::error!(trip.id = %trip, %cause, "the live trip could not be refreshed");
+            clock
+                .sleep_until(plus(clock.now(), SignedDuration::from_secs(1)))
+                .await;
+        }
+    }
+}
+
+fn wake_at(snapshot: &Snapshot, clock: &Clock) -> Timestamp {
+    let now = clock.now();
+    let watch = snapshot.watch(now);
+    let anew = if watch.out > 0 {
+        RECKON_ANEW
+    } else {
+        SignedDuration::from_hours(1)
+    };
+    let anew = plus(now, anew);
+    watch.next_change.map_or(anew, |next| next.min(anew))
+}
+
+fn plus(at: Timestamp, by: SignedDuration) -> Timestamp {
+    at.saturating_add(by).unwrap_or(Timestamp::MAX)
+}
+
+/// Reads what is new since `old` and reckons everything anew, off the runtime's threads.
+async fn load(
+    store: &Store,
+    trip: TripId,
+    old: Option<Arc<Snapshot>>,
+) -> Result<Option<Snapshot>, StoreError> {
+    let Some(head) = store.head(trip).await? else {
+        return Ok(None);
+    };
+    let from = old.as_ref().map_or(0, |old| old.head.entry);
+    let new = store.entries(trip, from).await?;
+    let now = store.clock().now();
+    let made = tokio::task::spawn_blocking(move || make(trip, old, new, head, now)).await;
+    match made {
+        Ok(snapshot) => Ok(Some(snapshot)),
+        Err(panicked) => {
+            tracing::error!(trip.id = %trip, cause = %panicked, "folding a trip failed");
+            Ok(None)
+        }
+    }
+}
+
+fn make(
+    trip: TripId,
+    old: Option<Arc<Snapshot>>,
+    new: Vec<Entry>,
+    head: Head,
+    now: Timestamp,
+) -> Snapshot {
+    let unchanged = new.is_empty();
+    let mut entries = old
+        .as_ref()
+        .map(|old| old.entries.clone())
+        .unwrap_or_default();
+    entries.extend(new);
+    let state = match &old {
+        Some(old) if unchanged => old.state.clone(),
+        _ => fold(trip, &entries),
+    };
+    // The head may have been read before the newest entries.
+    let entry = entries.last().map_or(head.entry, |last| last.receipt.entry);
+    let head = if entry == head.entry {
+        head
+    } else {
+        chain_on(head, &entries)
+    };
+    let watch = watch_of(&state, now);
+    let order = pickup_order(&state, now);
+    let chart = chart_hash(&state);
+    let picture = picture(&state, &watch, &order, head.entry, &chart);
+    let revision = old.map_or(0, |old| old.revision);
+    Snapshot {
+        trip,
+        entries,
+        head,
+        state,
+        order,
+        at: now,
+        picture,
+        chart,
+        revision,
+    }
+}
+
+/// Goes on from a head to the newest entry: the chain follows from the contents alone.
+fn chain_on(head: Head, entries: &[Entry]) -> Head {
+    entries
+        .iter()
+        .filter(|entry| entry.receipt.entry > head.entry)
+        .fold(head, |head, entry| head.then(&entry.event.content().hash))
+}
+
+fn chart_hash(state: &State) -> String {
+    let chart = state
+        .dives
+        .get(&state.dive.max(1))
+        .map(|d| d.site.chart.to_string());
+    let digest = Sha256::digest(chart.unwrap_or_default().as_bytes());
+    let [a, b, c, d, e, f, g, h, ..] = <[u8; 32]>::from(digest);
+    format!("{:016x}", u64::from_be_bytes([a, b, c, d, e, f, g, h]))
+}

@@ -1,0 +1,294 @@
+//! What pages have in common: the frame with its alerts and ways, cookies, the way a form's
+//! token is made, and the page that tells a problem.
+
+use askama::Template;
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::response::{Html, IntoResponse, Response};
+use axum_extra::extract::CookieJar;
+use axum_extra::extract::cookie::{Cookie, SameSite};
+use jiff::Timestamp;
+
+use super::app::{App, Reached};
+use super::error::{Error, Problem};
+use super::extract::Crew;
+use super::frame::{Frame, LiveInfo, Palette, Place, Way, Who};
+use super::live::Snapshot;
+use super::view;
+use crate::trip::event::Role;
+use crate::words::Words;
+
+/// How often a page without scripts loads itself again, seconds.
+const REFRESH_S: u32 = 15;
+
+/// Name of the session's cookie; the prefix makes browsers insist on https and this host.
+#[must_use]
+pub fn session_cookie(reached: &Reached) -> &'static str {
+    if reached.is_secure() {
+        "__Host-deckwatch-session"
+    } else {
+        "deckwatch-session"
+    }
+}
+
+/// Name of the device's cookie.
+#[must_use]
+pub fn device_cookie(reached: &Reached) -> &'static str {
+    if reached.is_secure() {
+        "__Host-deckwatch-device"
+    } else {
+        "deckwatch-device"
+    }
+}
+
+/// A cookie that scripts cannot read and other sites cannot send.
+#[must_use]
+pub fn cookie(reached: &Reached, name: &'static str, value: String, days: i64) -> Cookie<'static> {
+    Cookie::build((name, value))
+        .path("/")
+        .http_only(true)
+        .same_site(SameSite::Strict)
+        .secure(reached.is_secure())
+        .max_age(time::Duration::days(days))
+        .build()
+}
+
+const PALETTE: &str = "deckwatch-palette";
+
+/// The palette a request asks for by its cookie.
+#[must_use]
+pub fn palette_of(headers: &HeaderMap) -> Palette {
+    CookieJar::from_headers(headers)
+        .get(PALETTE)
+        .and_then(|cookie| Palette::by_name(cookie.value()))
+        .unwrap_or_default()
+}
+
+/// The cookie that keeps a palette.
+#[must_use]
+pub fn palette_cookie(reached: &Reached, palette: Palette) -> Cookie<'static> {
+    let mut kept = cookie(reached, PALETTE, palette.name().to_owned(), 365);
+    // The switch without reload reads and writes it.
+    kept.set_http_only(false);
+    kept
+}
+
+/// A local path to come back to; anything else leads to the start.
+#[must_use]
+pub fn local_path(path: &str) -> &str {
+    let local = path.starts_with('/') && !path.starts_with("//") && !path.contains('\\');
+    if local && !path.chars().any(char::is_control) {
+        path
+    } else {
+        "/"
+    }
+}
+
+/// What a page is drawn for.
+#[derive(Debug, Clone)]
+pub struct Asked {
+    /// The palette.
+    pub palette: Palette,
+    /// Path and query.
+    pub path: String,
+}
+
+impl<S: Send + Sync> axum::extract::FromRequestParts<S> for Asked {
+    type Rejection = std::convert::Infallible;
+
+    async fn from_request_parts(
+        parts: &mut axum::http::request::Parts,
+        _: &S,
+    ) -> Result<Self, Self::Rejection> {
+        let path = parts
+            .uri
+            .path_and_query()
+            .map_or("/", |p| p.as_str())
+            .to_owned();
+        Ok(Self {
+            palette: palette_of(&parts.headers),
+            path,
+        })
+    }
+}
+
+/// The frame of a page outside any trip.
+#[must_use]
+pub fn frame(app: &App, asked: &Asked, place: Place, crew: Option<&Crew>) -> Frame {
+    let mut frame = Frame::new(place, asked.path.clone());
+    frame.palette = asked.palette;
+    frame.drill = app.reached().drill_speed.is_some();
+    if let Some(crew) = crew {
+        let role = crew.by().role;
+        let key = match role {
+            Role::Desk => "role-desk",
+            Role::Divemaster => "role-divemaster",
+            Role::Skipper => "role-skipper",
+        };
+        frame.who = Some(Who {
+            name: crew.0.name.clone(),
+            role: frame.t.say(key),
+        });
+    }
+    frame
+}
+
+/// The frame of a page of a trip: alerts, the live stream, the ways between its pages.
+#[must_use]
+pub fn trip_frame(
+    app: &App,
+    asked: &Asked,
+    place: Place,
+    crew: &Crew,
+    trip: &Snapshot,
+    now: Timestamp,
+) -> Frame {
+    let mut frame = self::frame(app, asked, place, Some(crew));
+    let zone = view::zone(&trip.state);
+    let id = trip.trip;
+    let watch = trip.watch(now);
+    frame.drill |= trip.state.opened.as_ref().is_some_and(|o| o.drill);
+    frame.alerts_url = format!("/{}/{id}/alerts", place_path(place));
+    frame.alerts = Some(view::alert_rows(
+        &trip.state,
+        &watch,
+        &frame.alerts_url,
+        frame.t,
+    ));
+    frame.live = Some(LiveInfo {
+        trip_id: id.to_string(),
+        entry: trip.head.entry,
+        server_time_rfc3339: view::with_offset(now, &zone),
+        server_time_words: frame.t.say_with(
+            "time-local",
+            &[("time", view::clock_time(now, &zone).into())],
+        ),
+        clock_speed: app.reached().drill_speed.unwrap_or(1.0),
+        picture_url: format!("/api/trips/{id}/picture"),
+        stream_url: format!("/api/trips/{id}/live"),
+        refresh_s: (!asked.path.contains("still")).then_some(REFRESH_S),
+    });
+    frame.ways = ways(place, crew, &id.to_string(), &asked.path, frame.t);
+    frame
+}
+
+/// The first part of the paths of a place of work.
+#[must_use]
+pub fn place_path(place: Place) -> &'static str {
+    match place {
+        Place::Helm => "helm",
+        Place::Deck => "deck",
+        Place::Desk | Place::None => "desk",
+    }
+}
+
+fn ways(place: Place, crew: &Crew, trip: &str, path: &str, t: &Words) -> Vec<Way> {
+    let on_board = crew.is(Role::Skipper) || crew.is(Role::Divemaster);
+    let pages: &[(&str, &str)] = match place {
+        Place::Helm => &[
+            ("way-watch", ""),
+            ("way-pickup", "/pickup"),
+            ("way-count", "/count"),
+            ("way-roll", "/roll"),
+            ("way-conditions", "/conditions"),
+            ("way-emergency", "/emergency"),
+            ("way-trip", "/trip"),
+        ],
+        Place::Deck => &[
+            ("way-groups", ""),
+            ("way-returns", "/returns"),
+            ("way-lookout", "/lookout"),
+            ("way-count", "/count"),
+            ("way-roll", "/roll"),
+            ("way-emergency", "/emergency"),
+        ],
+        Place::Desk | Place::None => &[
+            ("way-trip", ""),
+            ("way-roster", "/roster"),
+            ("way-groups", "/groups"),
+            ("way-passenger-list", "/passenger-list"),
+            ("way-boat-sheet", "/boat-sheet"),
+            ("way-log", "/log"),
+        ],
+    };
+    let bare = path.split('?').next().unwrap_or(path);
+    let mut ways: Vec<Way> = pages
+        .iter()
+        .map(|(key, page)| {
+            let href = format!("/{}/{trip}{page}", place_path(place));
+            Way {
+                label: t.say(key),
+                here: bare == href,
+                href,
+            }
+        })
+        .collect();
+    let others: &[(&str, &str, bool)] = &[
+        ("way-helm", "helm", on_board && place != Place::Helm),
+        ("way-deck", "deck", on_board && place != Place::Deck),
+        ("way-desk", "desk", place != Place::Desk),
+    ];
+    for (key, other, _) in others.iter().filter(|(_, _, shown)| *shown) {
+        ways.push(Way {
+            label: t.say(key),
+            href: format!("/{other}/{trip}"),
+            here: false,
+        });
+    }
+    ways
+}
+
+/// The hidden fields of a form of a trip: what its page knew, and a number used once.
+#[must_use]
+pub fn tokens(app: &App, trip: &Snapshot) -> Vec<(String, String)> {
+    let form = app.clock().new_uuid().to_string();
+    vec![
+        ("knows".to_owned(), trip.knows_token()),
+        ("form".to_owned(), form),
+    ]
+}
+
+/// A page drawn.
+///
+/// # Errors
+/// If the template fails.
+pub fn html(page: &impl Template) -> Result<Response, Error> {
+    Ok(Html(page.render()?).into_response())
+}
+
+/// A form drawn again with what is wrong: status 422.
+///
+/// # Errors
+/// If the template fails.
+pub fn refused(page: &impl Template) -> Result<Response, Error> {
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, Html(page.render()?)).into_response())
+}
+
+#[derive(Template)]
+#[template(path = "problem.html")]
+struct ProblemPage {
+    frame: Frame,
+    title: String,
+    detail: String,
+    faults: Vec<String>,
+}
+
+/// The page that tells a problem.
+#[must_use]
+pub fn problem(app: &App, problem: &Problem, palette: Palette, path: &str) -> Response {
+    let asked = Asked {
+        palette,
+        path: path.to_owned(),
+    };
+    let page = ProblemPage {
+        frame: frame(app, &asked, Place::None, None),
+        title: problem.title.clone(),
+        detail: problem.detail.clone(),
+        faults: problem.faults.iter().map(ToString::to_string).collect(),
+    };
+    let status = StatusCode::from_u16(problem.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
+    match page.render() {
+        Ok(text) => (status, Html(text)).into_response(),
+        // The words themselves, if not even this page can be drawn.
+        Err(_) => (status, [(header::CONTENT_TYPE, "text/plain")], page.detail).into_response(),
+    }
+}
