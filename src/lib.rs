@@ -3,6 +3,8 @@
 //!
 //! A room uses only rooms below it here, `units` being the ground; `tests/house.rs` holds that.
 
+pub mod cli;
+
 pub mod web;
 
 pub mod store;

@@ -1,4 +1,5 @@
 //! Starts the program: everything it can do is in the library.
+
 fn main() -> std::process::ExitCode {
-    std::process::ExitCode::SUCCESS
+    deckwatch::cli::main()
 }

@@ -18,6 +18,8 @@ pub struct Reached {
     pub origins: Vec<String>,
     /// Everything here is a drill; its clock runs this many times as fast as life.
     pub drill_speed: Option<f64>,
+    /// Any device is let in without a code: for a drill on this very machine, and nothing else.
+    pub lets_devices_in: bool,
 }
 
 impl Reached {

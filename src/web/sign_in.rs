@@ -19,7 +19,7 @@ use super::page::{
 use super::parts::{Choice, FieldFault};
 use super::view;
 use crate::store::crew::{Device, DeviceKind, EnrolRefused, Secret, SignInRefused};
-use crate::words::Arg;
+use crate::words::{Arg, Words};
 
 /// How long a device stays let in, days; it is revoked by the skipper, not by time.
 const DEVICE_DAYS: i64 = 400;
@@ -144,7 +144,11 @@ pub async fn sign_in_page(
     Query(to): Query<To>,
 ) -> Result<Response, Error> {
     let Some(device) = device(&app, &jar).await? else {
-        return Ok(Redirect::to("/enrol").into_response());
+        return if app.reached().lets_devices_in {
+            let_in(&app).await
+        } else {
+            Ok(Redirect::to("/enrol").into_response())
+        };
     };
     let frame = frame(&app, &asked, Place::None, None);
     let crew = names(&app, "").await?;
@@ -156,6 +160,32 @@ pub async fn sign_in_page(
         to,
         faults: Vec::new(),
     })
+}
+
+/// Lets a device in at a drill, by a code made on the spot: the same door as everywhere.
+async fn let_in(app: &App) -> Result<Response, Error> {
+    let code = app.store().enrolment_code(None).await?;
+    let name = Words::english().say("drill-device");
+    match app
+        .store()
+        .enrol_device(&code.digits, &name, DeviceKind::Helm)
+        .await
+    {
+        Ok(device) => {
+            let held = device.secret.text();
+            let kept = cookie(
+                app.reached(),
+                device_cookie(app.reached()),
+                held,
+                DEVICE_DAYS,
+            );
+            Ok(with_cookies([kept], Redirect::to("/sign-in")))
+        }
+        Err(EnrolRefused::Store(error)) => Err(error.into()),
+        Err(EnrolRefused::NoSuchCode | EnrolRefused::NoName) => {
+            Err(Error::Internal("a code made on the spot was refused"))
+        }
+    }
 }
 
 async fn names(app: &App, chosen: &str) -> Result<Vec<Choice>, Error> {

@@ -34,6 +34,12 @@ pub enum PinRefused {
 }
 
 impl Pin {
+    /// The digits, to be shown once to whoever it is made for.
+    #[must_use]
+    pub fn digits(&self) -> &str {
+        &self.0
+    }
+
     /// Takes a PIN that somebody chose.
     ///
     /// # Errors

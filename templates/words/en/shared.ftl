@@ -48,6 +48,7 @@ way-helm = Helm
 way-deck = Deck
 way-desk = Desk
 
+drill-device = Screen of the drill
 enrol-title = Let this device in
 enrol-how = The skipper, or whoever runs this box, gives out a code of eight digits. It is good once, for ten minutes.
 enrol-code = Code

@@ -1,0 +1,124 @@
+//! `deckwatch serve`: the pages of this box, until it is told to stop.
+
+use std::net::SocketAddr;
+use std::path::PathBuf;
+
+use anyhow::Context as _;
+use tokio::net::TcpListener;
+use tokio::signal::unix::{SignalKind, signal};
+use tokio_util::sync::CancellationToken;
+
+use crate::clock::Clock;
+use crate::store::Store;
+use crate::web::app::{App, Reached};
+use crate::web::router::router;
+
+/// What `serve` is told.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Folder of the database.
+    #[arg(long, env = "DECKWATCH_DATA", default_value = "deckwatch-data")]
+    pub data: PathBuf,
+    /// Address to listen on.
+    #[arg(long, env = "DECKWATCH_BIND", default_value = "127.0.0.1:8080")]
+    pub bind: SocketAddr,
+    /// An origin pages are reached by, such as `http://10.20.0.1:8080`; can be given more than
+    /// once. Loopback is always one.
+    #[arg(long = "origin", env = "DECKWATCH_ORIGINS", value_delimiter = ',')]
+    pub origins: Vec<String>,
+}
+
+/// Serves until SIGINT or SIGTERM.
+pub async fn run(args: Args) -> anyhow::Result<()> {
+    let store = Store::open(&args.data, Clock::system()).await?;
+    let listener = listen(args.bind).await?;
+    let mut origins = args.origins;
+    for origin in &origins {
+        check_origin(origin)?;
+    }
+    origins.extend(loopback(listener.local_addr()?.port()));
+    let nobody = store
+        .list_crew()
+        .await?
+        .iter()
+        .all(|account| !account.active);
+    if nobody {
+        tracing::warn!(
+            "no crew account yet: make one with `deckwatch crew add`, stopped, then start again"
+        );
+    }
+    let reached = Reached {
+        origins: origins.clone(),
+        drill_speed: None,
+        lets_devices_in: false,
+    };
+    tracing::info!(address = %listener.local_addr()?, ?origins, "serving");
+    serve(store, reached, listener).await
+}
+
+/// Listens, or says who else does.
+pub(super) async fn listen(bind: SocketAddr) -> anyhow::Result<TcpListener> {
+    TcpListener::bind(bind)
+        .await
+        .with_context(|| format!("cannot listen on {bind}: choose another with --bind"))
+}
+
+/// The names of this machine for itself.
+pub(super) fn loopback(port: u16) -> [String; 2] {
+    [
+        format!("http://127.0.0.1:{port}"),
+        format!("http://localhost:{port}"),
+    ]
+}
+
+/// An origin is scheme, host and port, as browsers write it: no path, no default port.
+fn check_origin(origin: &str) -> anyhow::Result<()> {
+    let uri: axum::http::Uri = origin
+        .parse()
+        .with_context(|| format!("'{origin}' is no origin"))?;
+    let whole = matches!(uri.scheme_str(), Some("http" | "https"))
+        && uri.authority().is_some()
+        && uri.path() == "/"
+        && !origin.ends_with('/');
+    anyhow::ensure!(
+        whole,
+        "'{origin}' is no origin: give it like http://10.20.0.1:8080"
+    );
+    Ok(())
+}
+
+/// Serves a store until told to stop, then lets answers finish and closes the store.
+pub(super) async fn serve(
+    store: Store,
+    reached: Reached,
+    listener: TcpListener,
+) -> anyhow::Result<()> {
+    let closing = CancellationToken::new();
+    let app = App::new(store.clone(), reached, closing.clone());
+    let mut health = store.health();
+    let (mut terminate, mut interrupt) = (
+        signal(SignalKind::terminate())?,
+        signal(SignalKind::interrupt())?,
+    );
+    let stopped = {
+        let closing = closing.clone();
+        async move {
+            let failed = tokio::select! {
+                _ = terminate.recv() => false,
+                _ = interrupt.recv() => false,
+                told = health.wait_for(Option::is_some) => told.is_ok(),
+            };
+            if failed {
+                // What the store says could not be relied on: a restart recovers from the disk.
+                tracing::error!("the store failed: stopping, so that a restart recovers it");
+            }
+            closing.cancel();
+        }
+    };
+    axum::serve(listener, router(app))
+        .with_graceful_shutdown(stopped)
+        .await?;
+    store.check()?;
+    store.close().await?;
+    Ok(())
+}
