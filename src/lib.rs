@@ -16,4 +16,6 @@ pub mod sea;
 
 pub mod words;
 
+pub mod sea;
+pub mod trip;
 pub mod units;

@@ -72,3 +72,24 @@ fn all_samples_reach_their_best_cost() {
         println!("   {:?} {}", ids(&sample["best_order"]), sample["finish_s"]);
     }
 }
+#[test]
+fn show() {
+    for (name, fixed) in [
+        ("005.json", ["B", "C", "A"].as_slice()),
+        ("005.json", &["C", "B", "A"]),
+        ("009.json", &["A", "B", "D", "C"]),
+        ("009.json", &["A", "C", "D", "B"]),
+    ] {
+        let (_, sample) = samples().into_iter().find(|s| s.0 == name).unwrap();
+        let boat: Position =
+            serde_json::from_value(sample["instance"]["boat"]["position"].clone()).unwrap();
+        let mut laid = sample["instance"].clone();
+        laid_on_wgs84(&mut laid, boat, &LocalPlane::round(boat));
+        laid["fixed"] = json!(fixed);
+        let answer = pickup::answer(laid.to_string().as_bytes()).unwrap();
+        println!("{name} {fixed:?} {}", answer["cost"]);
+        for row in answer["order"].as_array().unwrap() {
+            println!("ROW {}", row);
+        }
+    }
+}
