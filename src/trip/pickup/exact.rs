@@ -177,7 +177,7 @@ impl<'a> Search<'a> {
             // Out of reach now, and later too: whoever gets there later could have gone at once.
             return None;
         }
-        let begin_s = task.begin(arrive_s);
+        let begin_s = task.begin(&self.model.ways, arrive_s);
         let compared = state.compared + task.cost(begin_s);
         let end_s = begin_s + task.service_s;
         // What was out of reach before stays so; the rest is reached no earlier than from before.

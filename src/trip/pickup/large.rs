@@ -57,7 +57,7 @@ fn built(model: &Model, blocks: &[Vec<usize>], eagerness: f64) -> Vec<usize> {
             for (place, &nth) in open.iter().enumerate() {
                 let end_s = model.tasks.get(nth).and_then(|task| {
                     let arrive_s = model.arrival(start, now_s, task)?;
-                    Some((task, task.begin(arrive_s) + task.service_s))
+                    Some((task, task.begin(&model.ways, arrive_s) + task.service_s))
                 });
                 let (merit, end_s) = end_s.map_or((f64::NEG_INFINITY, now_s), |(task, end_s)| {
                     (

@@ -173,16 +173,25 @@ impl Task {
     }
 
     /// Metres from its place to the edge of the buffer, 0 outside.
-    pub(super) fn swim_m(&self, time_s: f64) -> f64 {
+    pub(super) fn swim_m(&self, ways: &Ways, time_s: f64) -> f64 {
         match self.piece(time_s) {
-            Some(piece) if piece.is_inside => piece.meet(time_s).distance(self.thing.place(time_s)),
+            Some(piece) if piece.is_inside => {
+                let meet = piece.meet(time_s);
+                // The meeting point stands a few centimetres further out than it must, where the
+                // buffer's corner is drawn about its arc: nobody swims those.
+                let spare_m = ways
+                    .areas()
+                    .distance_m(meet)
+                    .map_or(0.0, |off_m| off_m - ways.stand_off_m());
+                (meet.distance(self.thing.place(time_s)) - spare_m.max(0.0)).max(0.0)
+            }
             _ => 0.0,
         }
     }
 
     /// When the pickup starts if the boat is there from `arrive_s`.
-    pub(super) fn begin(&self, arrive_s: f64) -> f64 {
-        let swim_s = self.swim_m(arrive_s.max(self.up_s)) / SWIM_M_S;
+    pub(super) fn begin(&self, ways: &Ways, arrive_s: f64) -> f64 {
+        let swim_s = self.swim_m(ways, arrive_s.max(self.up_s)) / SWIM_M_S;
         arrive_s.max(self.up_s + swim_s)
     }
 
@@ -343,7 +352,7 @@ impl Model {
                 plan.compared += task.left_behind();
                 continue;
             };
-            let begin_s = task.begin(arrive_s);
+            let begin_s = task.begin(&self.ways, arrive_s);
             let end_s = begin_s + task.service_s;
             plan.pickups.push(Pickup {
                 task: nth,
