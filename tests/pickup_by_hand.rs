@@ -3,6 +3,12 @@
 //! buffer, arrivals by stepping through time. It shares with the solver only the definitions.
 //!
 //! It is slow and plain on purpose. Its figures are good to a fraction of a second.
+#![cfg(test)]
+#![expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "steps of time are small whole numbers"
+)]
 
 use deckwatch::sea::position::{LocalPlane, Position};
 use deckwatch::trip::pickup;
@@ -37,8 +43,6 @@ impl Site {
         let mut outline = Vec::new();
         for area in &site.areas {
             for line in area.exterior().lines() {
-                let way = line.end - line.start;
-                let length = way.x.hypot(way.y);
                 let turns = (std::f64::consts::TAU / 0.1).ceil();
                 // A hair further out than the stand-off, for the chords between them.
                 let radius = stand_off / (std::f64::consts::PI / turns).cos() + 0.01;
@@ -54,8 +58,6 @@ impl Site {
                     );
                     turn += 1.0;
                 }
-                // Ways bend at corners alone; points along the sides are for closest points.
-                let _ = length;
             }
         }
         outline.retain(|&at| site.off(at) >= stand_off + 0.005);
@@ -257,6 +259,15 @@ struct Problem {
     approach: f64,
 }
 
+/// Where the boat sets out, after how long a way out, when, and what it cost so far.
+#[derive(Clone, Copy)]
+struct Boat {
+    from: Coord,
+    lead: f64,
+    time: f64,
+    cost: f64,
+}
+
 const STEPS: usize = 9_000;
 
 impl Problem {
@@ -334,12 +345,12 @@ impl Problem {
                 }
                 let mut known: Option<(Coord, Coord)> = None;
                 for step in 0..STEPS {
-                    let place = group.place(step as f64 * STEP_S);
+                    let there = group.place(step as f64 * STEP_S);
                     let meet = match known {
-                        Some((before, meet)) if before == place => meet,
-                        _ => site.meet(place),
+                        Some((before, meet)) if before == there => meet,
+                        _ => site.meet(there),
                     };
-                    known = Some((place, meet));
+                    known = Some((there, meet));
                     group.meets.push(meet);
                 }
                 group
@@ -358,7 +369,7 @@ impl Problem {
     }
 
     /// Between two steps the meeting point is taken to move evenly.
-    fn meet(&self, group: &Group, time: f64) -> Coord {
+    fn meet(group: &Group, time: f64) -> Coord {
         let step = (time / STEP_S).floor();
         let (a, b) = (group.meets[step as usize], group.meets[step as usize + 1]);
         let part = time / STEP_S - step;
@@ -371,16 +382,13 @@ impl Problem {
     }
 
     /// Cost so far, and the best of all that may follow.
-    fn best(
-        &self,
-        done: &mut Vec<usize>,
-        from: Coord,
-        lead: f64,
-        time: f64,
-        cost: f64,
-        pinned: &[usize],
-        best: &mut f64,
-    ) {
+    fn best(&self, done: &mut Vec<usize>, boat: Boat, pinned: &[usize], best: &mut f64) {
+        let Boat {
+            from,
+            lead,
+            time,
+            cost,
+        } = boat;
         if cost >= *best {
             return;
         }
@@ -406,7 +414,7 @@ impl Problem {
             let covered = |t: f64, lengths: &mut Option<Vec<f64>>| {
                 let limit = self.speed * (t - time) - lead;
                 self.site
-                    .run(from, lengths, self.meet(group, t), limit + 1e-6)
+                    .run(from, lengths, Self::meet(group, t), limit + 1e-6)
                     <= limit + 1e-6
             };
             let mut arrive = time;
@@ -424,9 +432,9 @@ impl Problem {
             for _ in 0..20 {
                 let middle = f64::midpoint(low, arrive);
                 if covered(middle, &mut lengths) {
-                    arrive = middle
+                    arrive = middle;
                 } else {
-                    low = middle
+                    low = middle;
                 }
             }
             let seen = arrive.max(group.up_s);
@@ -434,7 +442,7 @@ impl Problem {
             let swim = if self.site.off(place) >= self.site.stand_off {
                 0.0
             } else {
-                length(place, self.meet(group, seen))
+                length(place, Self::meet(group, seen))
             };
             let begin = arrive.max(group.up_s + swim / 0.3);
             let own = group.people
@@ -446,15 +454,13 @@ impl Problem {
                 continue;
             }
             done.push(n);
-            self.best(
-                done,
-                self.meet(group, end),
-                0.0,
-                end,
-                cost + own,
-                pinned,
-                best,
-            );
+            let boat = Boat {
+                from: Self::meet(group, end),
+                lead: 0.0,
+                time: end,
+                cost: cost + own,
+            };
+            self.best(done, boat, pinned, best);
             done.pop();
         }
     }
@@ -480,15 +486,13 @@ fn by_hand(instance: &Value) -> f64 {
     }
     let mut best = f64::INFINITY;
     let lead = length(problem.boat, problem.out);
-    problem.best(
-        &mut Vec::new(),
-        problem.out,
+    let boat = Boat {
+        from: problem.out,
         lead,
-        0.0,
-        0.0,
-        &pinned,
-        &mut best,
-    );
+        time: 0.0,
+        cost: 0.0,
+    };
+    problem.best(&mut Vec::new(), boat, &pinned, &mut best);
     best
 }
 
@@ -527,7 +531,7 @@ fn instance(seed: u64) -> Value {
             json!([ring])
         })
         .collect();
-    let count = random.random_range(2..=6);
+    let count = random.random_range(2..=7);
     let groups: Vec<Value> = (0..count)
         .map(|nth| {
             let up: i32 = random.random_range(-300..900);
@@ -595,10 +599,16 @@ fn compare(seeds: std::ops::Range<u64>) {
 
 #[test]
 fn all_orders_tried_by_hand_agree_1() {
-    compare(0..12);
+    compare(0..10);
 }
 
 #[test]
 fn all_orders_tried_by_hand_agree_2() {
-    compare(12..24);
+    compare(10..20);
+}
+
+#[test]
+#[ignore = "takes minutes: for a longer look"]
+fn all_orders_tried_by_hand_agree_over_more() {
+    compare(20..90);
 }

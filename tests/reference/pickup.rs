@@ -10,6 +10,7 @@
 //! Samples 005 and 009 are not the best their own rules permit: there are cheaper orders, and
 //! the runs they rest on keep the stand-off and are as long as told, which is checked here with
 //! the `geo` library. The other program seems to miss a way close round a corner.
+#![cfg(test)]
 
 use deckwatch::sea::position::{LocalPlane, Metres, Position};
 use deckwatch::trip::pickup;
@@ -49,11 +50,11 @@ fn laid_on_wgs84(value: &mut Value, boat: Position, plane: &LocalPlane) {
     match value {
         Value::Array(list) if list.len() == 2 && list.iter().all(Value::is_f64) => {
             let (lon, lat) = (list[0].as_f64().unwrap(), list[1].as_f64().unwrap());
-            let place = Metres::new(
+            let at = Metres::new(
                 (lon - boat.lon_deg()).to_radians() * SPHERE_M * boat.lat_deg().to_radians().cos(),
                 (lat - boat.lat_deg()).to_radians() * SPHERE_M,
             );
-            *value = json!(plane.position(place));
+            *value = json!(plane.position(at));
         }
         Value::Array(list) => list.iter_mut().for_each(|v| laid_on_wgs84(v, boat, plane)),
         Value::Object(map) => map.values_mut().for_each(|v| laid_on_wgs84(v, boat, plane)),

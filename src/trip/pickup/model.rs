@@ -335,6 +335,17 @@ impl Model {
             })
     }
 
+    /// The earliest end of each pickup: the boat goes straight for it and nobody has to swim.
+    pub(super) fn earliest_ends_s(&self) -> Vec<f64> {
+        self.tasks
+            .iter()
+            .map(|task| {
+                let arrive_s = self.arrival(&self.start, 0.0, task).unwrap_or(0.0);
+                arrive_s.max(task.up_s) + task.service_s
+            })
+            .collect()
+    }
+
     /// The boat where it lies at the end of a pickup.
     pub(super) fn after(&self, task: &Task, end_s: f64) -> Start {
         self.ways.start(task.meet(end_s))
@@ -497,6 +508,10 @@ impl Chase<'_> {
         (run.length_m - covered, run.last)
     }
 
+    #[expect(
+        clippy::many_single_char_names,
+        reason = "the symbols of the quadratic beside them"
+    )]
     /// The first instant, not before `from_s`, at which a boat that goes straight from `bend`, to
     /// which it ran `lead_m`, has the meeting point. With D(t) its way from the bend:
     /// |D + u t| = v t - lead.

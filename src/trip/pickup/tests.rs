@@ -59,9 +59,9 @@ fn one_group_costs_what_it_waits() {
     document["water"]["drift_kn"] = json!(0.0);
     let plane =
         crate::sea::position::LocalPlane::round(Position::from_degrees(57.0, -8.0).unwrap());
-    let place = crate::sea::position::Metres::new(0.0, 100.0 * 6.0 * 1852.0 / 3600.0);
+    let north = crate::sea::position::Metres::new(0.0, 100.0 * 6.0 * 1852.0 / 3600.0);
     let mut one = group("A", 0.0, 0.0);
-    one["position"] = json!(plane.position(place));
+    one["position"] = json!(plane.position(north));
     document["groups"] = json!([one]);
     let answer = solved(&document);
     assert!(
