@@ -125,6 +125,12 @@ impl Ways {
         self.stand_off_m
     }
 
+    /// How many corners a way may go round: a measure of the work that a run takes.
+    #[must_use]
+    pub fn corners(&self) -> usize {
+        self.corners.len()
+    }
+
     /// Whether `p` is nearer to an area than the stand-off.
     #[must_use]
     pub fn is_inside(&self, p: Metres) -> bool {

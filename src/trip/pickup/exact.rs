@@ -24,7 +24,7 @@ use super::bound::{Job, MOST_EXACT, Runs, least_cost};
 use super::model::{Model, Plan, Rank};
 
 /// States kept of orders with equally many groups; beyond it the proof is given up.
-const MOST_STATES: usize = 60_000;
+const MOST_STATES: usize = 30_000;
 /// Two ends closer than this are the same instant, seconds.
 const SAME_S: f64 = 1e-6;
 

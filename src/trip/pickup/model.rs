@@ -456,7 +456,7 @@ impl Chase<'_> {
             return None;
         }
         if self.piece.velocity.length() >= self.model.speed {
-            return self.crept_up(straight_s, ahead);
+            return self.crept_up(out, straight_s, ahead);
         }
         // The boat is faster, so what is ahead shrinks all the time: there is one instant.
         let (mut low, mut high) = (straight_s, None);
@@ -485,7 +485,7 @@ impl Chase<'_> {
     }
 
     /// For a boat that is not faster: what is ahead shrinks at most at the sum of both speeds.
-    fn crept_up(&self, from_s: f64, ahead: f64) -> Option<f64> {
+    fn crept_up(&self, out: Metres, from_s: f64, ahead: f64) -> Option<f64> {
         let closing = self.model.speed + self.piece.velocity.length();
         let (mut at, mut ahead) = (from_s, ahead);
         for _ in 0..20_000 {
@@ -493,6 +493,8 @@ impl Chase<'_> {
                 return Some(at);
             }
             at += (ahead / closing).max(1e-6);
+            // Where even the straight run does not catch it any more, no run does.
+            at = self.caught((out, self.start.lead_m()), at)?;
             if at > self.to_s {
                 return None;
             }
