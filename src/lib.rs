@@ -16,6 +16,4 @@ pub mod sea;
 
 pub mod words;
 
-pub mod sea;
-pub mod trip;
 pub mod units;

@@ -254,11 +254,6 @@ impl LocalPlane {
         let way = [x - ox, y - oy, z - oz];
         Metres::new(dot3(way, self.east), dot3(way, self.north))
     }
-
-    #[expect(
-        clippy::many_single_char_names,
-        reason = "the symbols of the formulae beside them"
-    )]
     /// The position above or below a place of the plane. Beyond the plane's reach (the horizon
     /// of the ellipsoid, some 6,000 km) the nearest there is.
     #[must_use]

@@ -1,5 +1,4 @@
 //! Geodesics on WGS 84 (Karney; notes and sources in `geodesics.csv`) against the sea room.
-#![cfg(test)]
 
 use deckwatch::sea::position::{LocalPlane, Position};
 

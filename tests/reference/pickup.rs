@@ -10,7 +10,6 @@
 //! Samples 005 and 009 are not the best their own rules permit: there are cheaper orders, and
 //! the runs they rest on keep the stand-off and are as long as told, which is checked here with
 //! the `geo` library. The other program seems to miss a way close round a corner.
-#![cfg(test)]
 
 use deckwatch::sea::position::{LocalPlane, Metres, Position};
 use deckwatch::trip::pickup;

@@ -11,11 +11,6 @@ pub(super) struct Side {
     pub(super) a: Metres,
     pub(super) b: Metres,
 }
-
-#[expect(
-    clippy::many_single_char_names,
-    reason = "ends and crossings of lines, as in any book of geometry"
-)]
 impl Side {
     /// How far along the side, from 0 to 1, the point nearest to `p` lies.
     pub(super) fn nearest_along(self, p: Metres) -> f64 {
