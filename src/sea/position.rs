@@ -254,6 +254,7 @@ impl LocalPlane {
         let way = [x - ox, y - oy, z - oz];
         Metres::new(dot3(way, self.east), dot3(way, self.north))
     }
+
     /// The position above or below a place of the plane. Beyond the plane's reach (the horizon
     /// of the ellipsoid, some 6,000 km) the nearest there is.
     #[must_use]

@@ -11,6 +11,7 @@ pub(super) struct Side {
     pub(super) a: Metres,
     pub(super) b: Metres,
 }
+
 impl Side {
     /// How far along the side, from 0 to 1, the point nearest to `p` lies.
     pub(super) fn nearest_along(self, p: Metres) -> f64 {

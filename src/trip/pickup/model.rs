@@ -509,6 +509,7 @@ impl Chase<'_> {
         let covered = self.model.speed * (time_s - self.depart_s);
         (run.length_m - covered, run.last)
     }
+
     /// The first instant, not before `from_s`, at which a boat that goes straight from `bend`, to
     /// which it ran `lead_m`, has the meeting point. With D(t) its way from the bend:
     /// |D + u t| = v t - lead.
