@@ -283,16 +283,17 @@ impl LocalPlane {
     }
 }
 
-fn dot3([a, b, c]: [f64; 3], [x, y, z]: [f64; 3]) -> f64 {
-    a * x + b * y + c * z
+fn dot3(one: [f64; 3], other: [f64; 3]) -> f64 {
+    one.iter().zip(other).map(|(a, b)| a * b).sum()
 }
 
-fn add3([a, b, c]: [f64; 3], [x, y, z]: [f64; 3]) -> [f64; 3] {
-    [a + x, b + y, c + z]
+fn add3([x, y, z]: [f64; 3], more: [f64; 3]) -> [f64; 3] {
+    let [more_x, more_y, more_z] = more;
+    [x + more_x, y + more_y, z + more_z]
 }
 
-fn scale3([a, b, c]: [f64; 3], factor: f64) -> [f64; 3] {
-    [a * factor, b * factor, c * factor]
+fn scale3(way: [f64; 3], factor: f64) -> [f64; 3] {
+    way.map(|part| part * factor)
 }
 
 #[cfg(test)]
@@ -326,9 +327,9 @@ mod tests {
     #[test]
     fn plane_and_position_go_back_and_forth_across_the_180th_meridian() {
         let plane = LocalPlane::round(Position::from_degrees(179.99, -17.7).unwrap());
-        let place = Metres::new(9_000.0, -4_000.0);
-        let position = plane.position(place);
+        let far = Metres::new(9_000.0, -4_000.0);
+        let position = plane.position(far);
         assert!(position.lon_deg() < -179.0, "{position}");
-        assert!(plane.metres(position).distance(place) < 1e-6);
+        assert!(plane.metres(position).distance(far) < 1e-6);
     }
 }

@@ -85,24 +85,24 @@ fn the_plane_holds_within_20_km() {
     let mut seen = 0;
     for case in cases.iter().filter(|case| case.local) {
         let plane = LocalPlane::round(case.from);
-        let place = plane.metres(case.to);
+        let at = plane.metres(case.to);
         let short = case.distance_m.powi(3) / (6.0 * 6.335e6_f64.powi(2));
         assert!(
-            (case.distance_m - place.length()).abs() < short + 1e-4,
+            (case.distance_m - at.length()).abs() < short + 1e-4,
             "{}: {} for {}",
             case.name,
-            place.length(),
+            at.length(),
             case.distance_m
         );
         assert!(
-            turn_between(place.direction_deg(), case.azimuth_deg) < 0.01,
+            turn_between(at.direction_deg(), case.azimuth_deg) < 0.01,
             "{}: {} for {}",
             case.name,
-            place.direction_deg(),
+            at.direction_deg(),
             case.azimuth_deg
         );
         assert!(
-            plane.position(place).distance_m(case.to) < 1e-4,
+            plane.position(at).distance_m(case.to) < 1e-4,
             "{}",
             case.name
         );

@@ -22,6 +22,8 @@ const NO_STAND_OFF_M: f64 = 1e-6;
 pub(super) struct Buffer {
     pub(super) rings: Vec<Vec<Metres>>,
     sides: Vec<Side>,
+    /// Number of the side before and after each.
+    joined: Vec<(usize, usize)>,
     boxes: Vec<Reach>,
     reach: Reach,
 }
@@ -61,7 +63,15 @@ impl Buffer {
             .filter_map(|(ring, outer)| open_ring(ring, outer))
             .collect();
         let sides: Vec<Side> = rings.iter().flat_map(|ring| sides_of(ring)).collect();
+        let mut joined = Vec::with_capacity(sides.len());
+        for ring in &rings {
+            let (first, many) = (joined.len(), ring.len());
+            joined.extend(
+                (0..many).map(|nth| (first + (nth + many - 1) % many, first + (nth + 1) % many)),
+            );
+        }
         Self {
+            joined,
             boxes: sides.chunks(SIDES_A_BOX).map(Reach::of_sides).collect(),
             reach: Reach::of_sides(&sides),
             rings,
@@ -120,22 +130,20 @@ impl Buffer {
         best.map(|(_, foot)| foot)
     }
 
-    /// The point a hair outside the outline at `foot`, as seen from `p` inside.
-    pub(super) fn outside_of(&self, p: Metres, foot: Foot) -> Metres {
-        let out = match self.sides.get(foot.side) {
-            // The area is on the left of a side, open water on its right.
-            Some(side) if foot.end.is_eq() => {
-                let way = side.b - side.a;
-                Metres::new(way.north, -way.east)
-            }
-            _ => foot.at - p,
+    /// The point a hair outside the outline at `foot`.
+    pub(super) fn outside_of(&self, foot: Foot) -> Metres {
+        let Some(&side) = self.sides.get(foot.side) else {
+            return foot.at;
         };
-        let length = out.length();
-        if length > 0.0 {
-            foot.at + out * (HAIR_M / length)
-        } else {
-            foot.at
-        }
+        let other = match foot.end {
+            std::cmp::Ordering::Less => self.joined.get(foot.side).map(|joined| joined.0),
+            std::cmp::Ordering::Equal => None,
+            std::cmp::Ordering::Greater => self.joined.get(foot.side).map(|joined| joined.1),
+        };
+        let other = other
+            .and_then(|other| self.sides.get(other))
+            .unwrap_or(&side);
+        foot.at + hair_out(side, *other)
     }
 
     /// Times at which a ray from `p` with `velocity` crosses the outline, in order.
@@ -149,7 +157,7 @@ impl Buffer {
     /// Where a boat at `p`, inside, gets out by the shortest straight line that keeps off the
     /// areas themselves. `None`: no straight line does.
     pub(super) fn way_out(&self, areas: &KeepClear, p: Metres) -> Option<Metres> {
-        let nearest = self.nearest(p).map(|foot| self.outside_of(p, foot))?;
+        let nearest = self.nearest(p).map(|foot| self.outside_of(foot))?;
         // Inside an area there is nothing to keep off any more: the shortest line it is.
         if areas.holds(p) || !areas.lies_between(p, nearest) {
             return Some(nearest);
@@ -174,6 +182,18 @@ impl Buffer {
             .map(|at| p + (at - p) * (1.0 + 2.0 * HAIR_M / at.distance(p).max(HAIR_M)))
             .find(|&at| !self.holds(at) && !areas.lies_between(p, at))
     }
+}
+
+/// A hair out from the corner between two sides, clear of both by as much; areas lie on their left.
+pub(super) fn hair_out(one: Side, other: Side) -> Metres {
+    let right = |side: Side| {
+        let way = side.b - side.a;
+        Metres::new(way.north, -way.east) * (1.0 / way.length())
+    };
+    let bisector = right(one) + right(other);
+    let half = bisector.length() / 2.0;
+    // In a needle or a crack the hair along the bisector would be long: cap it.
+    bisector * (HAIR_M / (2.0 * half * half.max(0.05)))
 }
 
 /// Fewer sides where there are many areas, so that a hostile chart is reckoned in time.

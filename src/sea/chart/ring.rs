@@ -148,7 +148,7 @@ fn is_plain(reader: &Reader, path: &str, plane: &LocalPlane, area: &Area) -> boo
             let allowed = format!("an area within {} m", bounds::DISTANCE_M.max);
             reader.fault(&whole, "reaches too far", allowed);
         }
-        let empty = ring.len() < 3 || enclosed_m2(ring).abs() < LEAST_AREA_M2;
+        let empty = ring.len() < 3;
         if empty {
             reader.fault(
                 &whole,
@@ -170,6 +170,9 @@ fn is_plain(reader: &Reader, path: &str, plane: &LocalPlane, area: &Area) -> boo
                 format!("crosses or touches itself near {at}"),
                 "a plain ring",
             );
+            sound = false;
+        } else if enclosed_m2(ring).abs() < LEAST_AREA_M2 {
+            reader.fault(&whole, "encloses less than a square metre", "an area");
             sound = false;
         }
     }

@@ -105,13 +105,20 @@ fn inside(ways: &Ways, thing: &Adrift, low: f64, high: f64, pieces: &mut Vec<Pie
     let looks = ((high - low) * thing.velocity.length() / LOOK_M)
         .ceil()
         .clamp(2.0, MOST_LOOKS);
-    let step = (high - low) / looks;
+    // The ends of the crossing lie on the outline, where inside and outside cannot be told.
+    let hair = (high - low) * 1e-6;
+    let (first, last) = (low + hair, high - hair);
+    let step = (last - first) / looks;
     let mut bounds = Vec::new();
-    let mut at = low;
+    let mut at = first;
     let mut nth = 0.0;
     while nth < looks {
         nth += 1.0;
-        let next = if nth >= looks { high } else { low + step * nth };
+        let next = if nth >= looks {
+            last
+        } else {
+            first + step * nth
+        };
         changes(ways, thing, at, next, &mut bounds);
         at = next;
     }
@@ -144,9 +151,7 @@ fn changes(ways: &Ways, thing: &Adrift, low: f64, high: f64, bounds: &mut Vec<f6
         ways.foot(thing.place(time))
             .map(|(foot, _)| (foot.side, foot.end))
     };
-    // The ends of the crossing lie on the outline, where inside and outside cannot be told.
-    let ends = (high - low) * 1e-6;
-    if key(low + ends) == key(high - ends) {
+    if key(low) == key(high) {
         return;
     }
     if high - low < FINE_S {

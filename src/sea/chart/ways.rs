@@ -11,8 +11,8 @@ use std::sync::OnceLock;
 
 use crate::sea::position::Metres;
 
-use super::areas::KeepClear;
-use super::buffer::{Buffer, Foot, HAIR_M};
+use super::areas::{KeepClear, Side};
+use super::buffer::{Buffer, Foot, HAIR_M, hair_out};
 
 /// A line may cut in at a corner by this much, metres: corners stand a hair outside.
 const TOUCH_M: f64 = 3.0 * HAIR_M;
@@ -125,6 +125,12 @@ impl Ways {
         self.stand_off_m
     }
 
+    /// How many corners a way may go round: a measure of the work that a run takes.
+    #[must_use]
+    pub fn corners(&self) -> usize {
+        self.corners.len()
+    }
+
     /// Whether `p` is nearer to an area than the stand-off.
     #[must_use]
     pub fn is_inside(&self, p: Metres) -> bool {
@@ -143,7 +149,7 @@ impl Ways {
             return None;
         }
         let foot = self.buffer.nearest(p)?;
-        Some((foot, self.buffer.outside_of(p, foot)))
+        Some((foot, self.buffer.outside_of(foot)))
     }
 
     pub(super) fn crossings(&self, p: Metres, velocity: Metres) -> Vec<f64> {
@@ -347,12 +353,7 @@ fn corners_of(ring: &[Metres]) -> Vec<Corner> {
             if come.cross(go) <= 0.0 {
                 return None;
             }
-            // Both sides turned right point out; their sum is the bisector.
-            let right = |way: Metres| Metres::new(way.north, -way.east) * (1.0 / way.length());
-            let bisector = right(come) + right(go);
-            let half = bisector.length() / 2.0;
-            // At a needle's point the hair along the bisector would be long: cap it.
-            let out = bisector * (HAIR_M / (2.0 * half * half.max(0.05)));
+            let out = hair_out(Side { a: before, b: at }, Side { a: at, b: after });
             Some(Corner {
                 at: at + out,
                 before,

@@ -402,7 +402,7 @@ fn warnings(
         warnings.push(Warning::GroupsNearRun { ids });
     }
     let seen_s = pickup.arrive_s.max(task.up_s);
-    if task.swim_m(seen_s) > 0.0 {
+    if task.swim_m(&model.ways, seen_s) > 0.0 {
         let place = task.thing.place(seen_s);
         let set = areas.nearest(place).map_or(0.0, |reef| {
             let towards = reef - place;

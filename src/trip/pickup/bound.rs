@@ -90,12 +90,12 @@ fn least_run_s(model: &Model, from: &Task, to: &Task, end_s: f64) -> f64 {
             least = least.min(least_on_way(between(low), between(high)));
         }
     }
-    let last = instants.iter().copied().fold(end_s, f64::max);
+    let settled_s = instants.iter().copied().fold(end_s, f64::max);
     let velocity = to.thing.velocity - from.thing.velocity;
     // Beyond the horizon nothing is fetched.
     least = least.min(least_on_way(
-        between(last),
-        between(last) + velocity * super::model::HORIZON_S,
+        between(settled_s),
+        between(settled_s) + velocity * super::model::HORIZON_S,
     ));
     // The group comes to meet the boat at most at its drift.
     ((least - swims) / (model.speed + drift)).max(0.0)
@@ -152,7 +152,7 @@ fn one_at_a_time(model: &Model, jobs: &[Job]) -> f64 {
         weight: f64,
         release_s: f64,
         taken_s: f64,
-        left_s: f64,
+        open_s: f64,
     }
     let mut total = 0.0;
     let mut open: Vec<Left> = Vec::with_capacity(jobs.len());
@@ -166,7 +166,7 @@ fn one_at_a_time(model: &Model, jobs: &[Job]) -> f64 {
                     weight,
                     release_s: job.release_s,
                     taken_s: job.taken_s,
-                    left_s: job.taken_s,
+                    open_s: job.taken_s,
                 });
             } else {
                 total += weight * job.release_s;
@@ -194,11 +194,11 @@ fn one_at_a_time(model: &Model, jobs: &[Job]) -> f64 {
         else {
             break;
         };
-        let spell_s = job.left_s.min(coming - now_s);
+        let spell_s = job.open_s.min(coming - now_s);
         total += job.weight * (now_s + spell_s / 2.0) * spell_s / job.taken_s;
         now_s += spell_s;
-        job.left_s -= spell_s;
-        if job.left_s <= 1e-9 {
+        job.open_s -= spell_s;
+        if job.open_s <= 1e-9 {
             open.swap_remove(place);
         }
     }

@@ -24,7 +24,7 @@ use super::bound::{Job, MOST_EXACT, Runs, least_cost};
 use super::model::{Model, Plan, Rank};
 
 /// States kept of orders with equally many groups; beyond it the proof is given up.
-const MOST_STATES: usize = 60_000;
+const MOST_STATES: usize = 30_000;
 /// Two ends closer than this are the same instant, seconds.
 const SAME_S: f64 = 1e-6;
 
@@ -65,16 +65,8 @@ struct Search<'a> {
 
 impl<'a> Search<'a> {
     fn new(model: &'a Model, groups: &'a [usize]) -> Self {
-        let ends_s: Vec<f64> = model
-            .tasks
-            .iter()
-            .map(|task| {
-                let arrive_s = model.arrival(&model.start, 0.0, task).unwrap_or(0.0);
-                arrive_s.max(task.up_s) + task.service_s
-            })
-            .collect();
         Self {
-            runs: Runs::new(model, &ends_s),
+            runs: Runs::new(model, &model.earliest_ends_s()),
             settled_s: model
                 .tasks
                 .iter()
@@ -177,7 +169,7 @@ impl<'a> Search<'a> {
             // Out of reach now, and later too: whoever gets there later could have gone at once.
             return None;
         }
-        let begin_s = task.begin(arrive_s);
+        let begin_s = task.begin(&self.model.ways, arrive_s);
         let compared = state.compared + task.cost(begin_s);
         let end_s = begin_s + task.service_s;
         // What was out of reach before stays so; the rest is reached no earlier than from before.
@@ -195,14 +187,14 @@ impl<'a> Search<'a> {
     fn state(
         &self,
         fetched: u16,
-        last: usize,
+        at: usize,
         parent: usize,
         end_s: f64,
         mut compared: f64,
     ) -> State {
         let moved = self
             .groups
-            .get(last)
+            .get(at)
             .and_then(|&nth| self.model.tasks.get(nth))
             .map(|task| self.model.after(task, end_s));
         let start = moved.as_ref().unwrap_or(&self.model.start);
@@ -228,7 +220,7 @@ impl<'a> Search<'a> {
         let least = compared + least_cost(self.model, &mut jobs);
         State {
             fetched: taken,
-            last,
+            last: at,
             parent,
             end_s,
             compared,

@@ -119,22 +119,15 @@ pub fn solve(instance: &Instance) -> Answer {
 
 /// What any order of `groups` costs at least.
 fn least_of_all(model: &Model, groups: &[usize]) -> f64 {
-    let ends_s: Vec<f64> = model
-        .tasks
-        .iter()
-        .map(|task| {
-            let arrive_s = model.arrival(&model.start, 0.0, task).unwrap_or(0.0);
-            arrive_s.max(task.up_s) + task.service_s
-        })
-        .collect();
+    let ends_s = model.earliest_ends_s();
     let runs = Runs::new(model, &ends_s);
     let mut jobs: Vec<Job> = groups
         .iter()
         .filter_map(|&nth| {
-            let (task, end_s) = (model.tasks.get(nth)?, ends_s.get(nth)?);
+            let (task, until_s) = (model.tasks.get(nth)?, ends_s.get(nth)?);
             Some(Job {
                 task: nth,
-                release_s: end_s - task.service_s,
+                release_s: until_s - task.service_s,
                 taken_s: task.service_s + runs.least_s(nth, groups.iter().copied()),
             })
         })

@@ -173,16 +173,25 @@ impl Task {
     }
 
     /// Metres from its place to the edge of the buffer, 0 outside.
-    pub(super) fn swim_m(&self, time_s: f64) -> f64 {
+    pub(super) fn swim_m(&self, ways: &Ways, time_s: f64) -> f64 {
         match self.piece(time_s) {
-            Some(piece) if piece.is_inside => piece.meet(time_s).distance(self.thing.place(time_s)),
+            Some(piece) if piece.is_inside => {
+                let meet = piece.meet(time_s);
+                // The meeting point stands a few centimetres further out than it must, where the
+                // buffer's corner is drawn about its arc: nobody swims those.
+                let spare_m = ways
+                    .areas()
+                    .distance_m(meet)
+                    .map_or(0.0, |off_m| off_m - ways.stand_off_m());
+                (meet.distance(self.thing.place(time_s)) - spare_m.max(0.0)).max(0.0)
+            }
             _ => 0.0,
         }
     }
 
     /// When the pickup starts if the boat is there from `arrive_s`.
-    pub(super) fn begin(&self, arrive_s: f64) -> f64 {
-        let swim_s = self.swim_m(arrive_s.max(self.up_s)) / SWIM_M_S;
+    pub(super) fn begin(&self, ways: &Ways, arrive_s: f64) -> f64 {
+        let swim_s = self.swim_m(ways, arrive_s.max(self.up_s)) / SWIM_M_S;
         arrive_s.max(self.up_s + swim_s)
     }
 
@@ -326,6 +335,17 @@ impl Model {
             })
     }
 
+    /// The earliest end of each pickup: the boat goes straight for it and nobody has to swim.
+    pub(super) fn earliest_ends_s(&self) -> Vec<f64> {
+        self.tasks
+            .iter()
+            .map(|task| {
+                let arrive_s = self.arrival(&self.start, 0.0, task).unwrap_or(0.0);
+                arrive_s.max(task.up_s) + task.service_s
+            })
+            .collect()
+    }
+
     /// The boat where it lies at the end of a pickup.
     pub(super) fn after(&self, task: &Task, end_s: f64) -> Start {
         self.ways.start(task.meet(end_s))
@@ -343,7 +363,7 @@ impl Model {
                 plan.compared += task.left_behind();
                 continue;
             };
-            let begin_s = task.begin(arrive_s);
+            let begin_s = task.begin(&self.ways, arrive_s);
             let end_s = begin_s + task.service_s;
             plan.pickups.push(Pickup {
                 task: nth,
@@ -436,7 +456,7 @@ impl Chase<'_> {
             return None;
         }
         if self.piece.velocity.length() >= self.model.speed {
-            return self.crept_up(straight_s, ahead);
+            return self.crept_up(out, straight_s, ahead);
         }
         // The boat is faster, so what is ahead shrinks all the time: there is one instant.
         let (mut low, mut high) = (straight_s, None);
@@ -465,7 +485,7 @@ impl Chase<'_> {
     }
 
     /// For a boat that is not faster: what is ahead shrinks at most at the sum of both speeds.
-    fn crept_up(&self, from_s: f64, ahead: f64) -> Option<f64> {
+    fn crept_up(&self, out: Metres, from_s: f64, ahead: f64) -> Option<f64> {
         let closing = self.model.speed + self.piece.velocity.length();
         let (mut at, mut ahead) = (from_s, ahead);
         for _ in 0..20_000 {
@@ -473,6 +493,8 @@ impl Chase<'_> {
                 return Some(at);
             }
             at += (ahead / closing).max(1e-6);
+            // Where even the straight run does not catch it any more, no run does.
+            at = self.caught((out, self.start.lead_m()), at)?;
             if at > self.to_s {
                 return None;
             }
