@@ -26,11 +26,11 @@ CREATE TABLE entry (
     wall_age_ms INTEGER,
     mono_age_ms INTEGER,
     boot        TEXT    NOT NULL,
-    uptime_ms   INTEGER NOT NULL
-) STRICT;
+    uptime_ms   INTEGER NOT NULL,
+    PRIMARY KEY (trip, entry)
+) STRICT, WITHOUT ROWID;
 
 CREATE UNIQUE INDEX entry_event ON entry (event);
-CREATE UNIQUE INDEX entry_place ON entry (trip, entry);
 CREATE UNIQUE INDEX entry_device ON entry (trip, device, device_seq);
 
 -- Where a log ends is noted by the insert itself: one statement appends an event.
