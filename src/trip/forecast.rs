@@ -221,8 +221,8 @@ pub fn chart(state: &State, dive: u32) -> Result<Chart, Faults> {
 pub struct Entry {
     /// Name in the order: the group's letter, with a number where it is split.
     pub id: String,
-    /// The group.
-    pub group: super::GroupId,
+    /// The group; none for snorkellers.
+    pub group: Option<super::GroupId>,
     /// Who.
     pub persons: BTreeSet<PersonId>,
     /// Somebody was seen at the surface there; else stand off.
@@ -286,6 +286,10 @@ fn instance(
             entries.insert(entry.id.clone(), entry);
             groups.push(pickup);
         }
+    }
+    for (entry, pickup) in swimmers(state, site.position, now) {
+        entries.insert(entry.id.clone(), entry);
+        groups.push(pickup);
     }
     let known = |id: &String| entries.contains_key(id);
     let flow = state
@@ -365,13 +369,51 @@ fn parts(
             let seen = people.iter().all(|p| p.place == Place::AtSurface);
             let entry = Entry {
                 id: id.clone(),
-                group: group.id,
+                group: Some(group.id),
                 persons: people.iter().map(|p| p.id).collect(),
                 seen,
             };
             (
                 entry,
                 part(state, group, row, &people, id, seen, likely, now),
+            )
+        })
+        .collect()
+}
+
+/// Snorkellers stay where they are until they are recalled or one of them signals for help.
+fn swimmers(state: &State, site: Position, now: Timestamp) -> Vec<(Entry, pickup::Group)> {
+    let recalled = state.recalls.iter().any(|recall| recall.what == state.dive);
+    state
+        .swimmers()
+        .filter(|p| recalled || p.distress)
+        .zip(1_u32..)
+        .map(|(person, nth)| {
+            let id = format!("S{nth}");
+            let (position, position_at) = person.surface_position().unwrap_or((site, now));
+            let pickup = pickup::Group {
+                id: id.clone(),
+                people: 1,
+                position,
+                position_at,
+                expected_at: now,
+                surfaced_at: Some(person.since),
+                drifts: true,
+                urgency: if person.distress {
+                    Urgency::Distress
+                } else {
+                    Urgency::Prompt
+                },
+            };
+            let persons = BTreeSet::from([person.id]);
+            (
+                Entry {
+                    id,
+                    group: None,
+                    persons,
+                    seen: true,
+                },
+                pickup,
             )
         })
         .collect()

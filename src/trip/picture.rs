@@ -199,7 +199,7 @@ fn pickup_row(row: &pickup::Row, rank: u32, order: &Order) -> Value {
     let entry = order.entries.get(&row.id);
     json!({
         "rank": rank,
-        "group": entry.map(|e| e.group),
+        "group": entry.and_then(|e| e.group),
         "persons": entry.map(|e| e.persons.clone()),
         "seen": entry.is_some_and(|e| e.seen),
         "arrive_at": row.arrive_at,

@@ -1,0 +1,124 @@
+//! People's work in real Chromium: starts a drill and an empty box, hands their addresses to the
+//! browser tests in `tests/browser`, and passes if they do.
+
+#[cfg(test)]
+mod browser {
+    use std::io::{BufRead as _, BufReader, Write as _};
+    use std::path::Path;
+    use std::process::{Child, Command, Stdio};
+
+    const PROGRAM: &str = env!("CARGO_BIN_EXE_deckwatch");
+    const CREW: [(&str, &str, &str); 3] = [
+        ("Mara Quist", "skipper", "730915"),
+        ("Oren Falk", "divemaster", "604182"),
+        ("Lys Harrow", "desk", "815037"),
+    ];
+
+    /// A server that ends with the test, whatever happens.
+    struct Server(Child);
+
+    impl Drop for Server {
+        fn drop(&mut self) {
+            // It may have ended by itself; either way it is gone.
+            let _gone = self.0.kill();
+            let _status = self.0.wait();
+        }
+    }
+
+    fn drill() -> (Server, String, String) {
+        let mut child = Command::new(PROGRAM)
+            .args(["demo", "--speed", "1", "--bind", "127.0.0.1:0"])
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let out = BufReader::new(child.stdout.take().unwrap());
+        let (mut url, mut pin) = (None, None);
+        for line in out.lines() {
+            let line = line.unwrap();
+            let word = |label: &str| {
+                line.trim()
+                    .strip_prefix(label)
+                    .map(|rest| rest.trim().to_owned())
+            };
+            url = url.or_else(|| word("open").map(|u| u.trim_end_matches('/').to_owned()));
+            pin = pin.or_else(|| word("PIN"));
+            if pin.is_some() {
+                break;
+            }
+        }
+        (Server(child), url.unwrap(), pin.unwrap())
+    }
+
+    fn crew(data: &Path, args: &[&str], pin: Option<&str>) -> String {
+        let mut child = Command::new(PROGRAM)
+            .args(["crew", args[0], "--data"])
+            .arg(data)
+            .args(&args[1..])
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        if let Some(pin) = pin {
+            writeln!(child.stdin.as_mut().unwrap(), "{pin}").unwrap();
+        }
+        drop(child.stdin.take());
+        let done = child.wait_with_output().unwrap();
+        assert!(done.status.success(), "crew {args:?}");
+        String::from_utf8(done.stdout).unwrap()
+    }
+
+    fn digits(text: &str) -> String {
+        let code: String = text.chars().filter(char::is_ascii_digit).take(8).collect();
+        assert_eq!(code.len(), 8, "{text}");
+        code
+    }
+
+    fn a_box(data: &Path) -> (Server, String, String) {
+        for (name, role, pin) in CREW {
+            crew(data, &["add", name, "--role", role], Some(pin));
+        }
+        let codes: Vec<String> = (0..6)
+            .map(|_| digits(&crew(data, &["code"], None)))
+            .collect();
+        // A port that was free a moment ago: the box must know its own origin before it listens.
+        let port = std::net::TcpListener::bind("127.0.0.1:0")
+            .unwrap()
+            .local_addr()
+            .unwrap()
+            .port();
+        let bind = format!("127.0.0.1:{port}");
+        let child = Command::new(PROGRAM)
+            .args(["serve", "--bind", &bind, "--data"])
+            .arg(data)
+            .spawn()
+            .unwrap();
+        let server = Server(child);
+        for _ in 0..100 {
+            if std::net::TcpStream::connect(&bind).is_ok() {
+                return (server, format!("http://{bind}"), codes.join(","));
+            }
+            std::thread::sleep(std::time::Duration::from_millis(100));
+        }
+        panic!("the box did not start");
+    }
+
+    #[test]
+    #[ignore = "needs Chromium and the browser driver; tests/run sets both up"]
+    fn people_do_their_work_in_a_browser() {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/browser");
+        let data = tempfile::tempdir().unwrap();
+        let (_drill, drill_url, drill_pin) = drill();
+        let (_box, box_url, box_codes) = a_box(data.path());
+        let status = Command::new("npx")
+            .args(["playwright", "test"])
+            .args(std::env::var("BROWSER_ONLY").iter())
+            .current_dir(folder)
+            .env("DRILL_URL", drill_url)
+            .env("DRILL_PIN", drill_pin)
+            .env("BOX_URL", box_url)
+            .env("BOX_CODES", box_codes)
+            .status()
+            .unwrap();
+        assert!(status.success(), "the browser tests failed; see above");
+    }
+}
