@@ -111,7 +111,6 @@ mod browser {
         let (_box, box_url, box_codes) = a_box(data.path());
         let status = Command::new("npx")
             .args(["playwright", "test"])
-            .args(std::env::var("BROWSER_ONLY").iter())
             .current_dir(folder)
             .env("DRILL_URL", drill_url)
             .env("DRILL_PIN", drill_pin)

@@ -162,8 +162,8 @@ async fn compare() -> anyhow::Result<()> {
 
 fn tell(ours: f64, theirs: f64, median: f64, together: f64) -> anyhow::Result<()> {
     let mut out = std::io::stdout().lock();
-    writeln!(out, "durable append      {:8.0} /s", ours)?;
-    writeln!(out, "bare insert         {:8.0} /s", theirs)?;
+    writeln!(out, "durable append      {ours:8.0} /s")?;
+    writeln!(out, "bare insert         {theirs:8.0} /s")?;
     writeln!(
         out,
         "ratio               {:8.2}    (median of {ROUNDS} rounds {median:.2}; budget 0.70)",
