@@ -472,15 +472,3 @@ fn no_word_is_missing_from_a_page() {
         assert!(!page.contains('{') && !page.contains('}'), "{name}");
     }
 }
-
-/// Writes the pages where a person can look at them.
-#[test]
-#[ignore = "for looking, not for judging"]
-fn write_the_samples() {
-    let folder = std::env::temp_dir().join("deckwatch-look");
-    std::fs::create_dir_all(&folder).unwrap();
-    for (name, page) in all() {
-        std::fs::write(folder.join(format!("{name}.html")), page).unwrap();
-    }
-    println!("{}", folder.display());
-}
