@@ -49,12 +49,13 @@ fn standing(state: &State, alert: &str, cause: &str, now: Timestamp) -> Result<(
     }
 }
 
-/// People are missing. Any crew member may say so.
+/// People are missing. Any crew member may say so, of anybody on the roster, also when the
+/// trip was closed: that opens it again.
 ///
 /// # Errors
-/// If nobody is named, or somebody named is aboard and was seen there.
+/// If nobody is named, or somebody who is not on the roster.
 pub fn missing(state: &State, persons: &BTreeSet<PersonId>, note: &str) -> Decided {
-    open(state)?;
+    exists(state)?;
     if persons.is_empty() {
         return Err(Refusal::new("persons", "refused-nobody").into());
     }
@@ -67,6 +68,14 @@ pub fn missing(state: &State, persons: &BTreeSet<PersonId>, note: &str) -> Decid
         about,
         Fact::PersonMissing(PersonMissing { note }),
     )])
+}
+
+/// There is a trip, open or closed.
+fn exists(state: &State) -> Result<(), super::Refused> {
+    if state.opened.is_none() {
+        return Err(Refusal::new("", "refused-no-trip").into());
+    }
+    Ok(())
 }
 
 fn with_group(state: &State, persons: &BTreeSet<PersonId>) -> About {
@@ -93,7 +102,7 @@ pub fn found(
     seen_by: &str,
     place: Option<Position>,
 ) -> Decided {
-    open(state)?;
+    exists(state)?;
     let who = person(state, "person", id)?;
     if who.place.is_accounted() {
         return Err(Refusal::new("person", "refused-not-out")
@@ -101,6 +110,9 @@ pub fn found(
             .into());
     }
     let seen_by = said("seen_by", seen_by)?;
+    if let Some(Vessel::Other { name } | Vessel::Shore { place: name }) = &vessel {
+        said("vessel", name)?;
+    }
     let about = with_group(state, &BTreeSet::from([id]));
     let fact = Fact::PersonFound(PersonFound {
         vessel,

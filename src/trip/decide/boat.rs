@@ -101,6 +101,13 @@ pub fn call_roll(state: &State, roll: RollCall) -> Decided {
     open(state)?;
     here(state, roll.point)?;
     let mut refused = Refused::default();
+    for id in roll.present.intersection(&roll.not_seen) {
+        let who = person(state, "present", *id)?;
+        refused.add(Refusal::new("present", "refused-seen-and-not-seen").with("name", who.name()));
+    }
+    for id in &roll.not_seen {
+        person(state, "not_seen", *id)?;
+    }
     if roll.present.is_empty() {
         refused.add(Refusal::new("present", "refused-nobody"));
     }
@@ -250,7 +257,8 @@ pub fn close(state: &State, reason: Option<&str>, skipper: bool) -> Decided {
     if !matches!(state.phase, Phase::Back | Phase::AtQuay) {
         return Err(Refusal::new("", "refused-at-sea").into());
     }
-    let override_reason = if state.phase == Phase::AtQuay && state.aboard() == 0 {
+    let nobody_left = state.aboard() == 0 && state.not_accounted().next().is_none();
+    let override_reason = if state.phase == Phase::AtQuay && nobody_left {
         None
     } else {
         through(state, Point::Return, reason, skipper)?

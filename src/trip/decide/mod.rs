@@ -10,6 +10,7 @@ mod water;
 use std::fmt;
 
 use jiff::{SignedDuration, Timestamp};
+use sha2::{Digest, Sha256};
 
 use super::event::{
     APP_VERSION, About, By, DeviceId, Event, EventId, Fact, GroupId, Knows, PersonId, TripId,
@@ -87,23 +88,38 @@ impl Signing {
         drafts
             .into_iter()
             .zip(0_u64..)
-            .map(|(draft, nth)| {
-                let id = self.id.uuid().as_u128() ^ u128::from(nth);
-                Event {
-                    id: EventId::new(uuid::Uuid::from_u128(id)),
-                    trip: self.trip,
-                    about: draft.about,
-                    device: self.device,
-                    device_seq: next_seq + nth,
-                    knows: self.knows.clone(),
-                    by: self.by.clone(),
-                    at: draft.at.unwrap_or(self.now),
-                    app: APP_VERSION.to_owned(),
-                    corrects: draft.corrects,
-                    fact: draft.fact,
-                }
+            .map(|(draft, nth)| Event {
+                id: self.identity(nth),
+                trip: self.trip,
+                about: draft.about,
+                device: self.device,
+                device_seq: next_seq + nth,
+                knows: self.knows.clone(),
+                by: self.by.clone(),
+                at: draft.at.unwrap_or(self.now),
+                app: APP_VERSION.to_owned(),
+                corrects: draft.corrects,
+                fact: draft.fact,
             })
             .collect()
+    }
+}
+
+impl Signing {
+    /// The identity of the form's nth event. It follows from the form's own, so that a form
+    /// sent twice counts once, and can be no other form's (UUID version 8, RFC 9562 5.8).
+    fn identity(&self, nth: u64) -> EventId {
+        if nth == 0 {
+            return self.id;
+        }
+        let mut hash = Sha256::new();
+        hash.update(self.id.uuid().as_bytes());
+        hash.update(nth.to_be_bytes());
+        let mut bytes = [0; 16];
+        for (byte, hashed) in bytes.iter_mut().zip(hash.finalize()) {
+            *byte = hashed;
+        }
+        EventId::new(uuid::Builder::from_custom_bytes(bytes).into_uuid())
     }
 }
 

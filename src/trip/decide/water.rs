@@ -11,7 +11,7 @@ use crate::trip::event::{
     Fact, GroupId, LeftSurface, LostContact, MoreTime, Offsets, OthersWell, PersonId, Return,
     ReturnNoted, Role, Signal, Vessel, Voided,
 };
-use crate::trip::state::{Group, Phase, Place, State, may_mend, mends, says_danger};
+use crate::trip::state::{Group, Phase, Place, State, is_own_slip, may_mend, mends, says_danger};
 use crate::units::Minutes;
 
 /// Undo takes back one's own tap within a minute.
@@ -196,7 +196,7 @@ pub fn surfaced(state: &State, tap: SurfaceTap, now: Timestamp) -> Decided {
     }
     let mut groups = BTreeSet::new();
     for id in &tap.persons {
-        match out_person(state, *id, tap.at, now) {
+        match seen_at_surface(state, *id, &tap, now) {
             Ok(group) => {
                 groups.insert(group);
             }
@@ -216,6 +216,22 @@ pub fn surfaced(state: &State, tap: SurfaceTap, now: Timestamp) -> Decided {
         from_boat: tap.from_boat,
     };
     refused.or(vec![Draft::now(about, Fact::AtSurface(seen)).at(tap.at)])
+}
+
+/// Somebody seen at the surface. A signal for help is never refused for what the log holds:
+/// the person may have been ticked aboard by mistake.
+fn seen_at_surface(
+    state: &State,
+    id: PersonId,
+    tap: &SurfaceTap,
+    now: Timestamp,
+) -> Result<Option<(GroupId, u32)>, Refused> {
+    let who = person(state, "persons", id)?;
+    if tap.signal == Signal::Help && who.place.is_accounted() {
+        happened(tap.at, now, None)?;
+        return Ok(who.group.zip(who.dive));
+    }
+    out_person(state, id, tap.at, now)
 }
 
 /// Somebody who is not accounted for, with the group and dive the person is out with.
@@ -436,7 +452,8 @@ pub fn swim(state: &State, persons: BTreeSet<PersonId>) -> Decided {
 /// Takes back one's own tap within a minute.
 ///
 /// # Errors
-/// If it was another device's, is older, or does not count any more.
+/// If it was another device's, is older, or does not count any more; or if it says danger and
+/// the device has said something since or somebody has acted on it: then it is the skipper's.
 pub fn undo(
     log: &[Entry],
     event: EventId,
@@ -444,9 +461,17 @@ pub fn undo(
     now: Timestamp,
 ) -> Decided {
     let entry = entry(log, event)?;
-    let age = now.duration_since(entry.event.at.max(entry.receipt.made_at()));
-    if entry.event.device != device || age > SignedDuration::from_secs(UNDO_S) {
+    // By the box's clock and by the stated time: a device's clock may be ahead.
+    let age = |since: Timestamp| now.duration_since(since);
+    let latest = entry.event.at.max(entry.receipt.made_at());
+    if entry.event.device != device || age(latest) > SignedDuration::from_secs(UNDO_S) {
         return Err(Refusal::new("", "refused-undo").into());
+    }
+    let slip = age(entry.event.at) <= SignedDuration::from_secs(UNDO_S)
+        && !age(entry.event.at).is_negative()
+        && is_own_slip(&entry.event, device, log.iter().map(|e| &e.event));
+    if says_danger(&entry.event) && !slip {
+        return Err(Refusal::new("", "refused-void-danger").into());
     }
     Ok(vec![voiding(entry, "taken back")])
 }
@@ -472,7 +497,8 @@ fn entry(log: &[Entry], event: EventId) -> Result<&Entry, Refused> {
     };
     let mended = log
         .iter()
-        .any(|e| mends(&e.event) == Some(event) && may_mend(&e.event, &entry.event));
+        .filter(|e| mends(&e.event) == Some(event))
+        .any(|e| may_mend(&e.event, &entry.event, log.iter().map(|e| &e.event)));
     if mended {
         return Err(Refusal::new("", "refused-voided").into());
     }

@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 
 use serde_json::Value;
 
-use super::{About, Fact, GroupFormed, HeadCounted, LeftSurface, TripOpened};
+use super::{About, Fact, GroupFormed, HeadCounted, LeftSurface, RollCalled, TripOpened, Vessel};
 use crate::units::Faults;
 use crate::units::bounds::BOAT_KN;
 
@@ -17,6 +17,8 @@ use crate::units::bounds::BOAT_KN;
 const LONGEST_TEXT: usize = 2_000;
 /// Most dives of one trip.
 const MOST_DIVES: u32 = 20;
+/// More people than any boat holds.
+pub(super) const MOST_PERSONS: usize = 1_000;
 
 impl Fact {
     /// All faults of the payload, with paths from the event.
@@ -38,7 +40,13 @@ impl Fact {
             }
             Self::HeadCounted(count) => check_count(count, &mut faults),
             Self::TripOpened(opened) => check_opened(opened, &mut faults),
+            Self::RollCalled(roll) => check_roll(roll, about, &mut faults),
             _ => {}
+        }
+        for (path, text) in told(self) {
+            if text.trim().is_empty() {
+                faults.add(path, "is empty", "a name or a reason in words");
+            }
         }
         if longest_text(&texts_of(self)) > LONGEST_TEXT {
             faults.add(
@@ -149,6 +157,68 @@ fn check_count(count: &HeadCounted, faults: &mut Faults) {
             "is out of range",
             "people up to 1000, round 1 or 2, call from 1",
         );
+    }
+}
+
+fn check_roll(roll: &RollCalled, about: &About, faults: &mut Faults) {
+    let once: BTreeSet<_> = roll.not_seen.iter().collect();
+    if once.len() != roll.not_seen.len()
+        || roll.not_seen.len() > MOST_PERSONS
+        || !once.iter().all(|person| !about.persons.contains(person))
+    {
+        faults.add(
+            "payload.not_seen",
+            "names somebody twice, or somebody who is present",
+            "each person once, present or not seen",
+        );
+    }
+}
+
+/// What must not be left empty: accounted for means seen by a named person, and what departs
+/// from the rule is done for a stated reason.
+fn told(fact: &Fact) -> Vec<(&'static str, &str)> {
+    fn whither(vessel: &Vessel) -> Option<(&'static str, &str)> {
+        match vessel {
+            Vessel::Other { name } => Some(("payload.vessel.name", name)),
+            Vessel::Shore { place } => Some(("payload.vessel.place", place)),
+            Vessel::Own | Vessel::Tender => None,
+        }
+    }
+    let (reasoned, overridden) = ("payload.reason", "payload.override_reason");
+    match fact {
+        Fact::Aboard(aboard) => {
+            let mut told = vec![("payload.seen_by", aboard.seen_by.as_str())];
+            told.extend(whither(&aboard.vessel));
+            told
+        }
+        Fact::PersonFound(found) => {
+            let mut told = vec![("payload.seen_by", found.seen_by.as_str())];
+            told.extend(found.vessel.as_ref().and_then(whither));
+            told
+        }
+        Fact::PersonJoined(joined) => vec![("payload.card.name", joined.card.name.as_str())],
+        Fact::PersonChanged(changed) => vec![("payload.card.name", changed.card.name.as_str())],
+        Fact::PersonNotComing(stays) => vec![(reasoned, stays.reason.as_str())],
+        Fact::GroupStoodDown(down) => vec![(reasoned, down.reason.as_str())],
+        Fact::MoreTime(more) => vec![(reasoned, more.reason.as_str())],
+        Fact::EmergencyEnded(ended) => vec![(reasoned, ended.reason.as_str())],
+        Fact::Voided(voided) => vec![(reasoned, voided.reason.as_str())],
+        Fact::Departed(d) => d
+            .override_reason
+            .iter()
+            .map(|r| (overridden, r.as_str()))
+            .collect(),
+        Fact::LeftSite(l) => l
+            .override_reason
+            .iter()
+            .map(|r| (overridden, r.as_str()))
+            .collect(),
+        Fact::TripClosed(c) => c
+            .override_reason
+            .iter()
+            .map(|r| (overridden, r.as_str()))
+            .collect(),
+        _ => Vec::new(),
     }
 }
 

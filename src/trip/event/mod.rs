@@ -11,6 +11,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::{SignedDuration, Timestamp};
 use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
 
 pub use super::id::{CrewId, DeviceId, EventId, GroupId, PersonId, TripId};
 pub use fact::*;
@@ -139,6 +140,24 @@ pub struct Event {
 }
 
 impl Event {
+    /// Which event of which device this is.
+    #[must_use]
+    pub fn mark(&self) -> Mark {
+        Mark {
+            device: self.device,
+            seq: self.device_seq,
+        }
+    }
+
+    /// What its author had before him.
+    #[must_use]
+    pub fn author(&self) -> Author {
+        Author {
+            mark: self.mark(),
+            knows: self.knows.clone(),
+        }
+    }
+
     /// Whether this event's author knew `other`: then its statements replace `other`'s.
     #[must_use]
     pub fn knew(&self, other: &Event) -> bool {
@@ -147,6 +166,47 @@ impl Event {
         }
         self.knows.covers(other.device, other.device_seq)
     }
+}
+
+/// Which event of which device: what the knowledge of an author is counted in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Mark {
+    /// The device.
+    pub device: DeviceId,
+    /// Its number there.
+    pub seq: u64,
+}
+
+/// What the author of an event had before him.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Author {
+    /// The event he made.
+    pub mark: Mark,
+    /// What he knew of other devices.
+    pub knows: Knows,
+}
+
+impl Author {
+    /// Whether he had seen that event.
+    #[must_use]
+    pub fn saw(&self, mark: Mark) -> bool {
+        if self.mark.device == mark.device {
+            self.mark.seq > mark.seq
+        } else {
+            self.knows.covers(mark.device, mark.seq)
+        }
+    }
+}
+
+/// A canonical hash of a set of events: SHA-256 over their content hashes, sorted, each once.
+/// Boxes that hold the same events have the same digest, whatever order they came in.
+#[must_use]
+pub fn digest(contents: impl IntoIterator<Item = [u8; 32]>) -> [u8; 32] {
+    let mut hash = Sha256::new();
+    for content in contents.into_iter().collect::<BTreeSet<_>>() {
+        hash.update(content);
+    }
+    hash.finalize().into()
 }
 
 /// How an event came to this box; kept beside the event and travels with the log.

@@ -9,6 +9,7 @@ use jiff::Timestamp;
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
 
+use super::check::MOST_PERSONS;
 use super::{About, By, DeviceId, Event, EventId, Fact, Knows, TripId, Unread};
 use crate::units::Faults;
 use crate::units::bounds::Bounds;
@@ -181,14 +182,15 @@ fn read_fact(object: &Object<'_>, kind: &str, version: u32) -> Option<Fact> {
 }
 
 fn check(reader: &Reader, path: &str, event: &Event) {
-    /// Deeper lists than any boat holds.
-    const MOST_PERSONS: usize = 1_000;
     if event.about.persons.len() > MOST_PERSONS {
         reader.fault(
             joined(path, "about.persons"),
             "is too long",
             format!("at most {MOST_PERSONS} people"),
         );
+    }
+    if event.by.name.trim().is_empty() {
+        reader.fault(joined(path, "by.name"), "is empty", "the author's name");
     }
     // A clock can be wrong, but an event outside living memory is a slip of a program.
     let earliest = Timestamp::from_second(946_684_800).unwrap_or(Timestamp::UNIX_EPOCH);

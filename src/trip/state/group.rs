@@ -8,9 +8,10 @@ use serde::Serialize;
 use super::knowledge::undominated;
 use crate::sea::position::Position;
 use crate::trip::event::{
-    Bearing, BuoyColour, Entry, Event, EventId, Fact, GroupFormed, GroupId, Offsets, PersonId,
-    Signal,
+    Bearing, BuoyColour, Entry, Event, EventId, Fact, GroupFormed, GroupId, Mark, Mode, Offsets,
+    PersonId, PlanSheet, Signal, StopPlan,
 };
+use crate::units::{Depth, Minutes};
 
 /// Five minutes from the first of a pair or three being up (common practice: signal for help
 /// within five minutes; no code fixes it).
@@ -54,6 +55,8 @@ pub struct Word {
     pub at: Timestamp,
     /// The event.
     pub event: EventId,
+    /// Its mark.
+    pub mark: Mark,
 }
 
 /// The checks before a drop.
@@ -82,6 +85,9 @@ pub struct Drop {
     pub ignored_extensions: u32,
     /// Who went in.
     pub members: BTreeSet<PersonId>,
+    /// The strongest drift observed that bears on this drop, knots: what was seen in the hour
+    /// before it and since. A slower current seen later moves no deadline back.
+    pub strongest_drift_kn: Option<f64>,
 }
 
 impl Drop {
@@ -89,11 +95,7 @@ impl Drop {
     #[must_use]
     pub fn deadlines(&self) -> Deadlines {
         let after = |s: u32| plus(self.at, SignedDuration::from_secs(i64::from(s)));
-        #[expect(
-            clippy::cast_possible_truncation,
-            reason = "minutes are bounded by the door"
-        )]
-        let granted = SignedDuration::from_secs((self.granted_min * 60.0).round() as i64);
+        let granted = minutes(self.granted_min);
         let endurance = after(self.window.endurance_s);
         let later = |s: u32| {
             plus(after(s), granted)
@@ -144,6 +146,8 @@ impl Deadlines {
 pub struct Sighting {
     /// The event.
     pub event: EventId,
+    /// Its mark.
+    pub mark: Mark,
     /// When.
     pub at: Timestamp,
     /// Who saw it.
@@ -196,8 +200,42 @@ impl Group {
     }
 }
 
-/// Folds what is said about one group. `recalls`: every recall of the trip.
-pub(super) fn fold(id: GroupId, said: &[&Entry], recalls: &[&Entry]) -> Option<Group> {
+/// What is said of the trip as a whole and bears on every group.
+pub(super) struct Around<'a> {
+    recalls: Vec<&'a Entry>,
+    /// Drifts observed, in knots, in order of time.
+    drifts: Vec<(Timestamp, f64)>,
+}
+
+impl<'a> Around<'a> {
+    pub(super) fn of(effective: &[&'a Entry]) -> Self {
+        let drift = |e: &Entry| match &e.event.fact {
+            Fact::ConditionsObserved(seen) => {
+                Some((e.time(), seen.set_deg.and(seen.drift_kn)?.kn()))
+            }
+            _ => None,
+        };
+        Self {
+            recalls: of(effective, |f| matches!(f, Fact::RecallSounded(_))),
+            drifts: effective.iter().filter_map(|e| drift(e)).collect(),
+        }
+    }
+
+    /// What else is observed, or heard of late, can only make this stronger.
+    fn strongest_drift(&self, entered: Timestamp) -> Option<f64> {
+        /// An observation of the current counts for an hour (common practice, no source).
+        const FRESH: SignedDuration = SignedDuration::from_mins(60);
+        let from = plus(entered, -FRESH);
+        self.drifts
+            .iter()
+            .filter(|(at, _)| *at >= from)
+            .map(|(_, kn)| *kn)
+            .reduce(f64::max)
+    }
+}
+
+/// Folds what is said about one group.
+pub(super) fn fold(id: GroupId, said: &[&Entry], around: &Around<'_>) -> Option<Group> {
     let forming = of(said, |f| {
         matches!(f, Fact::GroupFormed(_) | Fact::GroupStoodDown(_))
     });
@@ -217,22 +255,29 @@ pub(super) fn fold(id: GroupId, said: &[&Entry], recalls: &[&Entry]) -> Option<G
         Fact::GroupFormed(formed) => Some((*e, formed)),
         _ => None,
     });
-    let (entry, formed) = heads.first().copied().or(last_formed)?;
+    let drop = drop_of(said, around);
     // Two crew formed the group apart: its members are all that either named.
     let planned = heads
         .iter()
         .flat_map(|(_, f)| f.units.iter().flatten().copied())
         .collect();
-    let mut formed = formed.clone();
+    let (dive, mut formed) = match (heads.first().copied().or(last_formed), &drop) {
+        (Some((entry, formed)), _) => (entry.event.about.dive, formed.clone()),
+        // Somebody saw it going in; how it is formed is not known here (yet, or any more).
+        (None, Some(drop)) => (
+            said.iter().filter_map(|e| e.event.about.dive).max(),
+            not_known(drop)?,
+        ),
+        (None, None) => return None,
+    };
     for (_, other) in heads.iter().skip(1) {
         for (person, kit) in &other.kit {
             formed.kit.entry(*person).or_insert_with(|| kit.clone());
         }
     }
-    let drop = drop_of(said, recalls);
     Some(Group {
         id,
-        dive: entry.event.about.dive.unwrap_or(1),
+        dive: dive.unwrap_or(1),
         formed_apart: heads.len() > 1,
         formed,
         planned,
@@ -256,18 +301,44 @@ pub(super) fn fold(id: GroupId, said: &[&Entry], recalls: &[&Entry]) -> Option<G
     })
 }
 
+/// A group of which nothing is known but that it went in: all of it counts as one unit, so that
+/// the partner's clock runs as soon as one of it is up.
+fn not_known(drop: &Drop) -> Option<GroupFormed> {
+    let stop = StopPlan {
+        depth_m: Depth::from_m(5.0).ok()?,
+        minutes: Minutes::from_min(3.0).ok()?,
+    };
+    Some(GroupFormed {
+        letter: "?".into(),
+        leader: None,
+        units: vec![drop.members.iter().copied().collect()],
+        plan: PlanSheet {
+            levels: Vec::new(),
+            safety_stop: stop,
+            run_time_min: f64::from(drop.window.expected_s) / 60.0,
+        },
+        mode: Mode::Drift,
+        exit_zone: None,
+        entry_place: drop.place,
+        kit: BTreeMap::new(),
+        limit_override: None,
+    })
+}
+
 fn of<'a>(said: &[&'a Entry], is: impl Fn(&Fact) -> bool) -> Vec<&'a Entry> {
     said.iter().filter(|e| is(&e.event.fact)).copied().collect()
 }
 
+/// The last checks, if they passed: the engine in neutral and the flag shown.
 fn checked(said: &[&Entry]) -> Option<Checked> {
-    said.iter().rev().find_map(|e| match &e.event.fact {
-        Fact::DropChecked(check) => Some(Checked {
-            by: e.event.by.name.clone(),
-            at: e.time(),
-            lights: check.lights,
-        }),
+    let (entry, check) = said.iter().rev().find_map(|e| match &e.event.fact {
+        Fact::DropChecked(check) => Some((e, check)),
         _ => None,
+    })?;
+    (check.engine_neutral && check.flag_shown).then(|| Checked {
+        by: entry.event.by.name.clone(),
+        at: entry.time(),
+        lights: check.lights,
     })
 }
 
@@ -281,6 +352,7 @@ fn words(said: &[&Entry], by: impl Fn(&Fact) -> Option<PersonId>) -> Vec<Word> {
                 about,
                 at: e.time(),
                 event: e.event.id,
+                mark: e.event.mark(),
             })
         })
         .collect()
@@ -302,6 +374,7 @@ fn sightings(said: &[&Entry]) -> Vec<Sighting> {
             let by = e.event.by.name.clone();
             Some(Sighting {
                 event: e.event.id,
+                mark: e.event.mark(),
                 at: e.time(),
                 by,
                 place,
@@ -314,7 +387,7 @@ fn sightings(said: &[&Entry]) -> Vec<Sighting> {
 
 /// Every statement that the group left the surface counts together: the earliest time, the
 /// earliest of each deadline, the union of the members.
-fn drop_of(said: &[&Entry], recalls: &[&Entry]) -> Option<Drop> {
+fn drop_of(said: &[&Entry], around: &Around<'_>) -> Option<Drop> {
     let drops = of(said, |f| matches!(f, Fact::LeftSurface(_)));
     let at = drops.iter().map(|e| e.time()).min()?;
     let mut place = None;
@@ -346,7 +419,8 @@ fn drop_of(said: &[&Entry], recalls: &[&Entry]) -> Option<Drop> {
         overdue_s,
         endurance_s,
     };
-    let (granted_min, ignored_extensions) = granted(said, recalls);
+    let overdue = plus(at, SignedDuration::from_secs(i64::from(window.overdue_s)));
+    let (granted_min, ignored_extensions) = granted(said, &around.recalls, overdue);
     Some(Drop {
         at,
         place,
@@ -354,6 +428,7 @@ fn drop_of(said: &[&Entry], recalls: &[&Entry]) -> Option<Drop> {
         granted_min,
         ignored_extensions,
         members,
+        strongest_drift_kn: around.strongest_drift(at),
     })
 }
 
@@ -364,11 +439,13 @@ fn earliest_of(a: [Timestamp; 5], b: [Timestamp; 5]) -> [Timestamp; 5] {
 }
 
 /// Minutes granted. An extension counts if its author saw what was granted before it and no
-/// recall was sounded apart from it; of several made apart, the shortest.
-fn granted(said: &[&Entry], recalls: &[&Entry]) -> (f64, u32) {
-    let mut by_seen: BTreeMap<u64, f64> = BTreeMap::new();
+/// recall was sounded apart from it; of several made apart, the shortest. One that was made
+/// before the group was overdue but came after is too late: the alarm stands until somebody who
+/// sees it repeats the extension.
+fn granted(said: &[&Entry], recalls: &[&Entry], overdue: Timestamp) -> (f64, u32) {
+    let mut by_seen: BTreeMap<u64, Vec<(&Entry, f64)>> = BTreeMap::new();
     let mut all = 0_u32;
-    for entry in of(said, |f| matches!(f, Fact::MoreTime(_))) {
+    for entry in said {
         let Fact::MoreTime(more) = &entry.event.fact else {
             continue;
         };
@@ -379,22 +456,42 @@ fn granted(said: &[&Entry], recalls: &[&Entry]) -> (f64, u32) {
         {
             continue;
         }
-        let minutes = by_seen
+        by_seen
             .entry(tenths(more.granted_before_min))
-            .or_insert(f64::INFINITY);
-        *minutes = minutes.min(more.minutes.min());
+            .or_default()
+            .push((entry, more.minutes.min()));
     }
     let mut total = 0.0;
     let mut counted = 0;
-    while let Some(minutes) = by_seen.remove(&tenths(total)) {
-        total += minutes;
+    while let Some(offered) = by_seen.remove(&tenths(total)) {
+        let overdue = plus(overdue, minutes(total));
+        let in_time = |entry: &Entry| {
+            entry.receipt.recorded_at < overdue || entry.receipt.made_at() >= overdue
+        };
+        let shortest = offered
+            .into_iter()
+            .filter(|(entry, _)| in_time(entry))
+            .map(|(_, minutes)| minutes)
+            .reduce(f64::min);
+        let Some(shortest) = shortest else { break };
+        total += shortest;
         counted += 1;
     }
     (total, all - counted)
 }
 
+fn minutes(minutes: f64) -> SignedDuration {
+    #[expect(
+        clippy::cast_possible_truncation,
+        reason = "minutes are bounded by the door"
+    )]
+    SignedDuration::from_secs((minutes * 60.0).round() as i64)
+}
+
+/// Neither author knew of the other's act; claims to have known each other both count for
+/// nothing.
 fn apart(a: &Event, b: &Event) -> bool {
-    !a.knew(b) && !b.knew(a)
+    a.knew(b) == b.knew(a)
 }
 
 /// Granted minutes as a key: tenths, so that sums compare.

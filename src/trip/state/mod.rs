@@ -16,17 +16,18 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::Timestamp;
 
 use super::event::{
-    Activity, CrewId, DeviceId, DivePlanned, Entry, EventId, Fact, GroupId, Knows, PersonId, Point,
-    TripId, TripOpened,
+    Activity, Author, CrewId, DeviceId, DivePlanned, Entry, EventId, Fact, GroupId, Knows,
+    PersonId, Point, TripId, TripOpened,
 };
 use super::roll::{self, Call, Outcome, Roll};
 
 pub(crate) use group::plus;
 pub use group::{Checked, Deadlines, Drop, Group, PARTNER_CLOCK, Seen, Sighting, Word};
-pub(crate) use knowledge::{may_mend, mends, says_danger};
-pub use person::{Logged, Person, Place, Statement};
+pub(crate) use knowledge::{is_own_slip, may_mend, mends, says_danger};
+pub use person::{Logged, Past, Person, Place, Statement, Trouble};
 pub use trip_facts::{
-    Arranged, BoatPlace, Command, Conditions, Emergency, Known, Lookout, Offer, Phase, StepTaken,
+    Arranged, BoatPlace, Command, Conditions, Emergency, Heard, Known, Lookout, Offer, Over, Phase,
+    StepTaken,
 };
 
 /// Everything a trip's log says.
@@ -64,10 +65,12 @@ pub struct State {
     pub recalls: Vec<Known<u32>>,
     /// The emergency, if one was declared and is not over.
     pub emergency: Option<Emergency>,
-    /// Acknowledgements: alert and cause.
-    pub acknowledged: Vec<Known<(String, String)>>,
-    /// Silences: alert and cause.
-    pub silenced: Vec<Known<(String, String)>>,
+    /// The last emergency that is over.
+    pub emergency_over: Option<Over>,
+    /// Acknowledgements.
+    pub acknowledged: Vec<Heard>,
+    /// Silences.
+    pub silenced: Vec<Heard>,
     /// What the skipper fixed of the pickup order.
     pub arranged: Arranged,
     /// Notes for the record.
@@ -92,15 +95,10 @@ pub fn fold(trip: TripId, log: &[Entry]) -> State {
     let entries = distinct(trip, log);
     let effective = knowledge::effective(&entries);
     let (head, gaps) = vector(&entries);
-    let recalls: Vec<&Entry> = effective
-        .iter()
-        .filter(|e| matches!(e.event.fact, Fact::RecallSounded(_)))
-        .copied()
-        .collect();
-    let people = people(&effective);
-    let groups = groups(&effective, &recalls);
+    let people = people(&entries, &effective);
+    let groups = groups(&effective);
     let facts = trip_facts::fold(&effective);
-    let reopened = facts.phase == Phase::Closed && !accounted(&people, facts.closed_over);
+    let reopened = facts.phase == Phase::Closed && !accounted(&people, &facts.closed_over);
     let phase = if reopened {
         facts.phase_before_closing
     } else {
@@ -123,6 +121,7 @@ pub fn fold(trip: TripId, log: &[Entry]) -> State {
         command: facts.command,
         recalls: facts.recalls,
         emergency: facts.emergency,
+        emergency_over: facts.emergency_over,
         acknowledged: facts.acknowledged,
         silenced: facts.silenced,
         arranged: facts.arranged,
@@ -137,37 +136,68 @@ pub fn fold(trip: TripId, log: &[Entry]) -> State {
 }
 
 /// One entry for each event; of several receipts, the one with the earliest reckoned time.
-fn distinct(trip: TripId, log: &[Entry]) -> Vec<Entry> {
-    let mut by_id: BTreeMap<EventId, &Entry> = BTreeMap::new();
+/// An identity that stands here with two contents is two events: which is true is in doubt.
+fn distinct(trip: TripId, log: &[Entry]) -> Vec<&Entry> {
+    let mut by_id: BTreeMap<EventId, Vec<&Entry>> = BTreeMap::new();
     for entry in log.iter().filter(|entry| entry.event.trip == trip) {
-        let kept = by_id.entry(entry.event.id).or_insert(entry);
-        if entry.time() < kept.time() {
-            *kept = entry;
+        let held = by_id.entry(entry.event.id).or_default();
+        match held.iter_mut().find(|kept| kept.event == entry.event) {
+            Some(kept) => {
+                if receipt_order(entry) < receipt_order(kept) {
+                    *kept = entry;
+                }
+            }
+            None => held.push(entry),
         }
     }
-    by_id.into_values().cloned().collect()
-}
-
-fn accounted(people: &BTreeMap<PersonId, Person>, overridden: bool) -> bool {
-    overridden || people.values().all(|person| person.place.is_accounted())
-}
-
-fn people(effective: &[&Entry]) -> BTreeMap<PersonId, Person> {
-    let mut said: BTreeMap<PersonId, person::AboutOne<'_>> = BTreeMap::new();
-    for entry in effective {
-        // A note or an emergency names people without putting them on the roster.
-        if matches!(
-            entry.event.fact,
-            Fact::IncidentNoted(_) | Fact::EmergencyDeclared(_)
-        ) {
-            continue;
+    let mut distinct = Vec::with_capacity(by_id.len());
+    for (_, mut held) in by_id {
+        if held.len() > 1 {
+            held.sort_by_cached_key(|entry| entry.event.content().hash);
         }
-        let not_seen = match &entry.event.fact {
-            Fact::RollCalled(roll) => roll.not_seen.as_slice(),
-            _ => &[],
-        };
-        for person in entry.event.about.persons.iter().chain(not_seen) {
-            said.entry(*person).or_default().push(entry);
+        distinct.append(&mut held);
+    }
+    distinct
+}
+
+/// A total order of receipts, so that which is kept does not hang on which came first.
+fn receipt_order(entry: &Entry) -> impl Ord + use<> {
+    let receipt = &entry.receipt;
+    (
+        entry.time(),
+        receipt.made_at(),
+        receipt.recorded_at,
+        receipt.entry,
+        receipt.wall_age_ms,
+        receipt.mono_age_ms,
+    )
+}
+
+/// Whether everybody is accounted for, or was known not to be by a skipper who closed the trip
+/// over it with a stated reason: a fact he did not know of opens it again.
+fn accounted(people: &BTreeMap<PersonId, Person>, closed_over: &[Author]) -> bool {
+    people.values().all(|person| {
+        person.place.is_accounted() || closed_over.iter().any(|closing| knew_all(closing, person))
+    })
+}
+
+fn knew_all(closing: &Author, person: &Person) -> bool {
+    !person.statements.is_empty() && person.statements.iter().all(|s| closing.saw(s.mark))
+}
+
+/// `entries`: all, to know whom the log names at all. `effective`: those that count.
+fn people(entries: &[&Entry], effective: &[&Entry]) -> BTreeMap<PersonId, Person> {
+    let mut said: BTreeMap<PersonId, person::AboutOne<'_>> = BTreeMap::new();
+    let members = unread_members(effective);
+    for entry in effective {
+        for person in concerned(entry, &members) {
+            said.entry(person).or_default().counts.push(entry);
+        }
+    }
+    let counted: BTreeSet<EventId> = effective.iter().map(|e| e.event.id).collect();
+    for entry in entries.iter().filter(|e| !counted.contains(&e.event.id)) {
+        for person in concerned(entry, &members) {
+            said.entry(person).or_default().taken_back.push(entry);
         }
     }
     said.into_iter()
@@ -175,20 +205,68 @@ fn people(effective: &[&Entry]) -> BTreeMap<PersonId, Person> {
         .collect()
 }
 
-fn groups(effective: &[&Entry], recalls: &[&Entry]) -> BTreeMap<GroupId, Group> {
+/// Whom an entry says something about.
+fn concerned(entry: &Entry, members: &BTreeMap<GroupId, BTreeSet<PersonId>>) -> BTreeSet<PersonId> {
+    let about = &entry.event.about;
+    match &entry.event.fact {
+        // A note or an emergency names people without putting them on the roster, and a void
+        // names them only since the event it takes back did.
+        Fact::IncidentNoted(_) | Fact::EmergencyDeclared(_) | Fact::Voided(_) => BTreeSet::new(),
+        Fact::RollCalled(roll) => about
+            .persons
+            .iter()
+            .chain(&roll.not_seen)
+            .copied()
+            .collect(),
+        Fact::Unread(_) if about.persons.is_empty() => about
+            .group
+            .and_then(|group| members.get(&group))
+            .cloned()
+            .unwrap_or_default(),
+        _ => about.persons.clone(),
+    }
+}
+
+/// Members of groups that an unreadable event names without naming people: all of them are in
+/// doubt.
+fn unread_members(effective: &[&Entry]) -> BTreeMap<GroupId, BTreeSet<PersonId>> {
+    let mut members: BTreeMap<GroupId, BTreeSet<PersonId>> = effective
+        .iter()
+        .filter(|e| matches!(e.event.fact, Fact::Unread(_)) && e.event.about.persons.is_empty())
+        .filter_map(|e| Some((e.event.about.group?, BTreeSet::new())))
+        .collect();
+    if members.is_empty() {
+        return members;
+    }
+    for entry in effective {
+        let event = &entry.event;
+        let Some(known) = event.about.group.and_then(|group| members.get_mut(&group)) else {
+            continue;
+        };
+        match &event.fact {
+            Fact::GroupFormed(formed) => known.extend(formed.units.iter().flatten()),
+            Fact::LeftSurface(_) => known.extend(&event.about.persons),
+            _ => {}
+        }
+    }
+    members
+}
+
+fn groups(effective: &[&Entry]) -> BTreeMap<GroupId, Group> {
     let mut said: BTreeMap<GroupId, Vec<&Entry>> = BTreeMap::new();
     for entry in effective {
         if let Some(group) = entry.event.about.group {
             said.entry(group).or_default().push(entry);
         }
     }
+    let trip = group::Around::of(effective);
     said.into_iter()
-        .filter_map(|(id, said)| group::fold(id, &said, recalls).map(|group| (id, group)))
+        .filter_map(|(id, said)| group::fold(id, &said, &trip).map(|group| (id, group)))
         .collect()
 }
 
 /// What the log holds of each device: up to where all, and what is missing above.
-fn vector(entries: &[Entry]) -> (Knows, BTreeMap<DeviceId, Vec<u64>>) {
+fn vector(entries: &[&Entry]) -> (Knows, BTreeMap<DeviceId, Vec<u64>>) {
     /// Most missing numbers named for one device.
     const MOST_NAMED: u64 = 100;
     let mut numbers: BTreeMap<DeviceId, BTreeSet<u64>> = BTreeMap::new();
@@ -198,6 +276,17 @@ fn vector(entries: &[Entry]) -> (Knows, BTreeMap<DeviceId, Vec<u64>>) {
             .or_default()
             .insert(entry.event.device_seq);
     }
+    // What an author of another device knew exists, whether it came here or not.
+    let mut known: BTreeMap<DeviceId, u64> = BTreeMap::new();
+    for entry in entries {
+        for (device, seq) in &entry.event.knows.0 {
+            let most = known.entry(*device).or_default();
+            *most = seq.max(most).to_owned();
+        }
+    }
+    for device in known.keys() {
+        numbers.entry(*device).or_default();
+    }
     let mut head = BTreeMap::new();
     let mut gaps = BTreeMap::new();
     for (device, held) in numbers {
@@ -206,10 +295,13 @@ fn vector(entries: &[Entry]) -> (Knows, BTreeMap<DeviceId, Vec<u64>>) {
             contiguous += 1;
         }
         let highest = held.last().copied().unwrap_or(0);
+        let highest = highest.max(known.get(&device).copied().unwrap_or(0));
         let missing: Vec<u64> = (contiguous + 1..=highest.min(contiguous + MOST_NAMED))
             .filter(|seq| !held.contains(seq))
             .collect();
-        head.insert(device, contiguous);
+        if contiguous > 0 {
+            head.insert(device, contiguous);
+        }
         if !missing.is_empty() {
             gaps.insert(device, missing);
         }

@@ -6,10 +6,11 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 use serde::Serialize;
 
-use super::knowledge::undominated;
+use super::knowledge::{replaces, undominated};
 use crate::sea::position::Position;
 use crate::trip::event::{
-    DeviceId, Entry, EventId, Fact, GroupId, PersonCard, PersonId, Point, Return, Signal, Vessel,
+    DeviceId, Entry, EventId, Fact, GroupId, Mark, PersonCard, PersonId, Point, Return, Signal,
+    Vessel,
 };
 
 /// Where a person is; exactly one of these at any time.
@@ -61,6 +62,9 @@ pub struct Statement {
     pub event: EventId,
     /// The device that made it.
     pub device: DeviceId,
+    /// Its mark.
+    #[serde(skip)]
+    pub mark: Mark,
     /// Who said it.
     pub by: String,
     /// When.
@@ -79,6 +83,30 @@ pub struct Statement {
     pub group: Option<GroupId>,
     /// 'Not coming'.
     pub not_coming: bool,
+}
+
+/// A person's plight that raises an alert.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Trouble {
+    /// Signalled for help.
+    Distress,
+    /// Was declared missing.
+    Missing,
+    /// The statements differed.
+    Unresolved,
+}
+
+/// A plight that is over.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Past {
+    /// Which.
+    pub trouble: Trouble,
+    /// Since when it held.
+    pub since: Timestamp,
+    /// Until when.
+    pub until: Timestamp,
+    /// The events that said so.
+    pub marks: Vec<Mark>,
 }
 
 /// A dive of a person as logged.
@@ -131,9 +159,18 @@ pub struct Person {
     pub group: Option<GroupId>,
     /// Dives of the trip.
     pub dives: BTreeMap<u32, Logged>,
+    /// Plights that are over, the last of each kind.
+    #[serde(skip)]
+    pub past: Vec<Past>,
 }
 
 impl Person {
+    /// Whether anybody's standing word is that the person is missing, though others differ.
+    #[must_use]
+    pub fn said_missing(&self) -> bool {
+        self.statements.iter().any(|s| s.place == Place::Missing)
+    }
+
     /// The last position of the person at the surface, with its time.
     #[must_use]
     pub fn surface_position(&self) -> Option<(Position, Timestamp)> {
@@ -150,30 +187,44 @@ impl Person {
     }
 }
 
-/// Entries that say anything about one person, in the one order.
-pub(super) type AboutOne<'a> = Vec<&'a Entry>;
+/// What the log says about one person.
+#[derive(Default)]
+pub(super) struct AboutOne<'a> {
+    /// Entries that count, in the one order.
+    pub counts: Vec<&'a Entry>,
+    /// Entries that were voided or corrected.
+    pub taken_back: Vec<&'a Entry>,
+}
 
 /// Folds what is said about one person.
-pub(super) fn fold(id: PersonId, said: &[&Entry]) -> Person {
-    let mut statements = standing(id, said);
-    let card = card(id, said);
+pub(super) fn fold(id: PersonId, said: &AboutOne<'_>) -> Person {
+    let placing = placing(id, &said.counts);
+    let mut statements = standing(&placing);
     let distress = statements.iter().any(|s| s.signal == Some(Signal::Help));
-    let (place, coming) = resolve(&statements, distress);
+    let (place, coming) = if said.counts.is_empty() {
+        // Whoever was put on the roster and taken off again stays readable, and ashore.
+        (Place::Ashore, false)
+    } else {
+        resolve(&statements, distress)
+    };
     // The order of statements is the one order of the entries they came from.
     statements.sort_by_key(|s| (s.at, s.device, s.event));
     let latest = statements.last();
-    Person {
+    let mut person = Person {
         id,
-        card,
+        card: card(id, said),
         coming,
         place,
         since: latest.map_or(Timestamp::UNIX_EPOCH, |s| s.at),
         distress,
         dive: statements.iter().filter_map(|s| s.dive).max(),
-        group: latest.and_then(|s| s.group),
+        group: statements.iter().rev().find_map(|s| s.group),
         statements,
-        dives: dives(said),
-    }
+        dives: dives(&said.counts),
+        past: Vec::new(),
+    };
+    person.past = past(&person, &placing, &self::placing(id, &said.taken_back));
+    person
 }
 
 fn resolve(statements: &[Statement], distress: bool) -> (Place, bool) {
@@ -190,23 +241,131 @@ fn resolve(statements: &[Statement], distress: bool) -> (Place, bool) {
     }
 }
 
+type Placing<'a> = (&'a Entry, Statement);
+
+fn placing<'a>(id: PersonId, said: &[&'a Entry]) -> Vec<Placing<'a>> {
+    said.iter()
+        .filter_map(|entry| Some((*entry, statement(id, entry)?)))
+        .collect()
+}
+
 /// The statements about where the person is that stand.
-fn standing(id: PersonId, said: &[&Entry]) -> Vec<Statement> {
-    let placing: Vec<&Entry> = said
+fn standing(placing: &[Placing<'_>]) -> Vec<Statement> {
+    let mut standing: Vec<Statement> = placing
         .iter()
-        .filter(|e| place_said(id, e).is_some())
-        .copied()
+        .filter(|earlier| !placing.iter().any(|later| supersedes(later, earlier)))
+        .map(|(_, statement)| statement.clone())
         .collect();
-    let mut standing: Vec<Statement> = undominated(&placing)
-        .into_iter()
-        .filter_map(|e| statement(id, e))
-        .collect();
+    if standing.is_empty() {
+        // Claims of knowledge that run in a ring are false somewhere: then all of it stands.
+        standing = placing.iter().map(|(_, s)| s.clone()).collect();
+    }
     // A late word about an earlier dive may worsen, never improve.
     let latest_dive = standing.iter().filter_map(|s| s.dive).max();
     if standing.len() > 1 {
         standing.retain(|s| s.dive.is_none() || s.dive == latest_dive || !s.place.is_accounted());
     }
     standing
+}
+
+/// Whether `later` takes the place of `earlier`: its author knew it, and it is a word that can.
+fn supersedes(later: &Placing<'_>, earlier: &Placing<'_>) -> bool {
+    replaces(&later.0.event, &earlier.0.event) && may_replace(later, &earlier.1)
+}
+
+/// What may replace what. Knowing of a danger is not seeing it over: a list of names, a roll on
+/// which somebody was not seen, an event that cannot be read and a word about an earlier dive
+/// stand beside what they knew, and the person is unresolved.
+fn may_replace((entry, later): &Placing<'_>, earlier: &Statement) -> bool {
+    if let (Some(later), Some(earlier)) = (later.dive, earlier.dive)
+        && later < earlier
+    {
+        return false;
+    }
+    let helped = earlier.signal == Some(Signal::Help);
+    match &entry.event.fact {
+        Fact::Unread(_) => false,
+        Fact::PersonJoined(_) | Fact::PersonNotComing(_) => earlier.place.is_accounted(),
+        Fact::RollCalled(_) => match later.place {
+            Place::Aboard => true,
+            Place::Ashore => earlier.place.is_accounted(),
+            _ => false,
+        },
+        Fact::LeftSurface(_) => earlier.place != Place::Missing && !helped,
+        // Somebody who signalled for help and now gives no sign is no better off.
+        Fact::AtSurface(seen) => !helped || seen.signal != Signal::NoSignal,
+        Fact::PersonFound(found) => !helped || found.vessel.is_some(),
+        _ => true,
+    }
+}
+
+/// Plights that are over, whether a later word ended them or they were taken back: somebody
+/// heard the alert and should learn what it was.
+fn past(person: &Person, counts: &[Placing<'_>], taken_back: &[Placing<'_>]) -> Vec<Past> {
+    let holds = |trouble| match trouble {
+        Trouble::Distress => person.distress,
+        Trouble::Missing => person.said_missing(),
+        Trouble::Unresolved => person.place == Place::Unresolved,
+    };
+    let ended = |of: &[&Placing<'_>]| {
+        let since = of.iter().map(|(_, s)| s.at).max()?;
+        let until = counts
+            .iter()
+            .filter(|(e, _)| of.iter().all(|(o, _)| e.event.knew(&o.event)))
+            .map(|(_, s)| s.at.max(since))
+            .min();
+        Some((
+            since,
+            until.unwrap_or(since),
+            of.iter().map(|(_, s)| s.mark).collect(),
+        ))
+    };
+    let all: Vec<&Placing<'_>> = counts.iter().chain(taken_back).collect();
+    let mut past: BTreeMap<Trouble, Past> = BTreeMap::new();
+    let mut add = |trouble, of: &[&Placing<'_>]| {
+        if holds(trouble) {
+            return;
+        }
+        if let Some((since, until, marks)) = ended(of)
+            && past.get(&trouble).is_none_or(|known| known.since < since)
+        {
+            let over = Past {
+                trouble,
+                since,
+                until,
+                marks,
+            };
+            past.insert(trouble, over);
+        }
+    };
+    for one in &all {
+        match one.1.place {
+            Place::Missing => add(Trouble::Missing, &[one]),
+            Place::Unresolved => add(Trouble::Unresolved, &[one]),
+            _ if one.1.signal == Some(Signal::Help) => add(Trouble::Distress, &[one]),
+            _ => {}
+        }
+    }
+    for (nth, one) in all.iter().enumerate() {
+        for other in all.iter().skip(nth + 1) {
+            if one.1.place != other.1.place && stood_together(one, other, &all) {
+                add(Trouble::Unresolved, &[one, other]);
+            }
+        }
+    }
+    past.into_values().collect()
+}
+
+/// Whether two statements were ever both the last word: neither knew the other, and neither
+/// author knew a word that had replaced the other's.
+fn stood_together(a: &Placing<'_>, b: &Placing<'_>, all: &[&Placing<'_>]) -> bool {
+    let knew = |x: &Placing<'_>, y: &Placing<'_>| {
+        x.0.event.knew(&y.0.event)
+            || all
+                .iter()
+                .any(|z| replaces(&z.0.event, &y.0.event) && x.0.event.knew(&z.0.event))
+    };
+    !knew(a, b) && !knew(b, a)
 }
 
 struct Said {
@@ -256,6 +415,8 @@ fn place_said(id: PersonId, entry: &Entry) -> Option<Said> {
             };
             Some(Said::at(place))
         }
+        // Of a group, without a name: all of it is in doubt.
+        Fact::Unread(_) if event.about.persons.is_empty() => Some(Said::at(Place::Unresolved)),
         _ if !named => None,
         Fact::PersonJoined(_) => Some(Said::at(Place::Ashore)),
         Fact::PersonNotComing(_) => Some(Said {
@@ -323,6 +484,7 @@ fn statement(id: PersonId, entry: &Entry) -> Option<Statement> {
     Some(Statement {
         event: event.id,
         device: event.device,
+        mark: event.mark(),
         by: event.by.name.clone(),
         at: entry.time(),
         place: said.place,
@@ -335,19 +497,24 @@ fn statement(id: PersonId, entry: &Entry) -> Option<Statement> {
     })
 }
 
-fn card(id: PersonId, said: &[&Entry]) -> PersonCard {
-    let cards: Vec<&Entry> = said
-        .iter()
-        .filter(|e| matches!(e.event.fact, Fact::PersonJoined(_) | Fact::PersonChanged(_)))
-        .copied()
-        .collect();
-    let mut standing = undominated(&cards)
-        .into_iter()
-        .filter_map(|e| match &e.event.fact {
-            Fact::PersonJoined(joined) => Some(&joined.card),
-            Fact::PersonChanged(changed) => Some(&changed.card),
-            _ => None,
-        });
+fn card(id: PersonId, said: &AboutOne<'_>) -> PersonCard {
+    let of = |said: &[&'_ Entry]| -> Vec<PersonCard> {
+        let cards: Vec<&Entry> = said
+            .iter()
+            .filter(|e| card_of(e).is_some())
+            .copied()
+            .collect();
+        undominated(&cards)
+            .into_iter()
+            .filter_map(|e| card_of(e).cloned())
+            .collect()
+    };
+    let mut standing = of(&said.counts);
+    if standing.is_empty() {
+        // A name that was taken back is better than none.
+        standing = of(&said.taken_back);
+    }
+    let mut standing = standing.into_iter();
     let Some(first) = standing.next() else {
         // Somebody is spoken of who never joined: keep the person, by what we have.
         return PersonCard {
@@ -363,15 +530,24 @@ fn card(id: PersonId, said: &[&Entry]) -> PersonCard {
         };
     };
     // Two desks changed the card apart: the stricter word of each stands.
-    standing.fold(first.clone(), |mut card, other| {
+    standing.fold(first, |mut card, other| {
         card.fitness = card.fitness.max(other.fitness);
         card.depth_limit_m = match (card.depth_limit_m, other.depth_limit_m) {
             (Some(a), Some(b)) => Some(if a < b { a } else { b }),
-            (limit, None) | (None, limit) => limit,
+            // Without a limit nobody goes down.
+            (_, None) | (None, _) => None,
         };
         card.name.clone_from(&other.name);
         card
     })
+}
+
+fn card_of(entry: &Entry) -> Option<&PersonCard> {
+    match &entry.event.fact {
+        Fact::PersonJoined(joined) => Some(&joined.card),
+        Fact::PersonChanged(changed) => Some(&changed.card),
+        _ => None,
+    }
 }
 
 fn dives(said: &[&Entry]) -> BTreeMap<u32, Logged> {

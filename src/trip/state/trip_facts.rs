@@ -9,7 +9,8 @@ use serde::Serialize;
 use super::knowledge::undominated;
 use crate::sea::position::Position;
 use crate::trip::event::{
-    CrewId, DivePlanned, Entry, EventId, Fact, PersonId, PositionSource, Sea, TripOpened,
+    Author, CrewId, DivePlanned, Entry, EventId, Fact, Mark, PersonId, PositionSource, Role, Sea,
+    TripOpened,
 };
 
 /// Where a trip stands.
@@ -51,6 +52,44 @@ impl<T> Known<T> {
             event: entry.event.id,
         }
     }
+}
+
+/// An alert that somebody acknowledged or silenced.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Heard {
+    /// The alert.
+    pub alert: String,
+    /// The cause it showed.
+    pub cause: String,
+    /// Who.
+    pub by: String,
+    /// When, by the box's clock: a tablet's own may be hours out.
+    pub at: Timestamp,
+    /// What was known to who did.
+    pub author: Author,
+}
+
+impl Heard {
+    fn of(entry: &Entry, alert: &str, cause: &str) -> Self {
+        Self {
+            alert: alert.to_owned(),
+            cause: cause.to_owned(),
+            by: entry.event.by.name.clone(),
+            at: entry.receipt.made_at(),
+            author: entry.event.author(),
+        }
+    }
+}
+
+/// An emergency that is over.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Over {
+    /// How it was declared.
+    pub declared: Known<String>,
+    /// The event's mark.
+    pub mark: Mark,
+    /// When it was said to be over.
+    pub until: Timestamp,
 }
 
 /// Sea and weather: the latest word on each, with its own age.
@@ -115,6 +154,8 @@ pub struct Offer {
 pub struct Emergency {
     /// What happened, who declared it, when.
     pub declared: Known<String>,
+    /// Which events declare it.
+    pub marks: Vec<Mark>,
     /// Everybody concerned by name.
     pub persons: std::collections::BTreeSet<PersonId>,
     /// Best known place.
@@ -149,7 +190,7 @@ pub(super) struct TripFacts {
     pub opened: Option<TripOpened>,
     pub phase: Phase,
     pub phase_before_closing: Phase,
-    pub closed_over: bool,
+    pub closed_over: Vec<Author>,
     pub dive: u32,
     pub dives: BTreeMap<u32, DivePlanned>,
     pub conditions: Conditions,
@@ -158,8 +199,9 @@ pub(super) struct TripFacts {
     pub command: Command,
     pub recalls: Vec<Known<u32>>,
     pub emergency: Option<Emergency>,
-    pub acknowledged: Vec<Known<(String, String)>>,
-    pub silenced: Vec<Known<(String, String)>>,
+    pub emergency_over: Option<Over>,
+    pub acknowledged: Vec<Heard>,
+    pub silenced: Vec<Heard>,
     pub arranged: Arranged,
     pub incidents: Vec<Known<String>>,
     pub overrides: Vec<Known<(&'static str, String)>>,
@@ -179,6 +221,7 @@ pub(super) fn fold(entries: &[&Entry]) -> TripFacts {
     facts.lookout = lookout(entries);
     facts.command = command(entries, facts.opened.as_ref());
     facts.emergency = emergency(entries);
+    facts.emergency_over = emergency_over(entries);
     facts.arranged = latest(entries, |f| match f {
         Fact::PickupArranged(a) => Some(Arranged {
             fixed: a.fixed.clone(),
@@ -231,12 +274,12 @@ fn note(facts: &mut TripFacts, entry: &Entry) {
         Fact::AlertAcknowledged(ack) => {
             facts
                 .acknowledged
-                .push(Known::of(entry, (ack.alert.clone(), ack.cause.clone())));
+                .push(Heard::of(entry, &ack.alert, &ack.cause));
         }
         Fact::AlertSilenced(quiet) => {
             facts
                 .silenced
-                .push(Known::of(entry, (quiet.alert.clone(), quiet.cause.clone())));
+                .push(Heard::of(entry, &quiet.alert, &quiet.cause));
         }
         Fact::IncidentNoted(note) => facts.incidents.push(Known::of(entry, note.text.clone())),
         Fact::Departed(d) => overridden(facts, entry, "departed", d.override_reason.as_ref()),
@@ -254,10 +297,9 @@ fn overridden(facts: &mut TripFacts, entry: &Entry, what: &'static str, why: Opt
     }
 }
 
-/// The phase by what stands; of two words said apart, the one nearer to people in the water.
+/// The phase by what stands (at the quay before anything is said); of two words said apart, the one nearer to people in the water.
 fn stage(facts: &mut TripFacts, entries: &[&Entry]) {
     let phase_of = |entry: &Entry| match &entry.event.fact {
-        Fact::TripOpened(_) => Some(Phase::AtQuay),
         Fact::Departed(_) | Fact::LeftSite(_) => Some(Phase::UnderWay),
         Fact::OnSite(_) => Some(Phase::OnSite),
         Fact::BackInHarbour(_) => Some(Phase::Back),
@@ -276,9 +318,12 @@ fn stage(facts: &mut TripFacts, entries: &[&Entry]) {
         .copied()
         .collect();
     facts.phase_before_closing = least_safe(&before, phase_of);
-    facts.closed_over = undominated(&staging).iter().any(
-        |e| matches!(&e.event.fact, Fact::TripClosed(closed) if closed.override_reason.is_some()),
-    );
+    facts.closed_over = undominated(&staging)
+        .iter()
+        .filter(|e| e.event.by.role == Role::Skipper)
+        .filter(|e| matches!(&e.event.fact, Fact::TripClosed(c) if c.override_reason.is_some()))
+        .map(|e| e.event.author())
+        .collect();
     facts.dive = entries
         .iter()
         .filter(|e| matches!(e.event.fact, Fact::OnSite(_)))
@@ -404,8 +449,32 @@ fn emergency(entries: &[&Entry]) -> Option<Emergency> {
         .collect();
     Some(Emergency {
         declared: Known::of(first, what.reason.clone()),
+        marks: declared.iter().map(|e| e.event.mark()).collect(),
         persons,
         datum,
         steps,
     })
+}
+
+/// The last emergency that somebody who knew of it said was over.
+fn emergency_over(entries: &[&Entry]) -> Option<Over> {
+    entries
+        .iter()
+        .filter_map(|declared| {
+            let Fact::EmergencyDeclared(what) = &declared.event.fact else {
+                return None;
+            };
+            let until = entries
+                .iter()
+                .filter(|e| matches!(e.event.fact, Fact::EmergencyEnded(_)))
+                .filter(|e| e.event.knew(&declared.event))
+                .map(|e| e.time())
+                .min()?;
+            Some(Over {
+                declared: Known::of(declared, what.reason.clone()),
+                mark: declared.event.mark(),
+                until,
+            })
+        })
+        .next_back()
 }

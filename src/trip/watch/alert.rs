@@ -4,14 +4,20 @@
 //! alarm, alarm, warning, caution; active, silenced (30 s), acknowledged, rectified
 //! unacknowledged.
 
+use std::collections::BTreeSet;
+
 use jiff::{SignedDuration, Timestamp};
 use serde::Serialize;
 
-use super::row::{PartnerClock, concerned, name, partner_clocks};
+use super::row::{
+    PartnerClock, concerned, down_ids, name, partner_clocks, past_partner_clocks, surfaced_at,
+};
 use super::{deadlines, group_key};
-use crate::trip::event::{BuoyColour, GroupId, PersonId};
+use crate::trip::event::{BuoyColour, GroupId, Mark, PersonId, Signal};
 use crate::trip::roll::Outcome;
-use crate::trip::state::{Group, Phase, Place, Seen, State, plus};
+use crate::trip::state::{
+    Group, Heard, Person, Phase, Place, Seen, Sighting, State, Statement, Trouble, plus,
+};
 
 /// How long a silenced alert stays quiet (MSC.302(87), 7.3: 30 s).
 pub const QUIET: SignedDuration = SignedDuration::from_secs(30);
@@ -245,6 +251,8 @@ struct Raised {
     cause: Cause,
     since: Timestamp,
     until: Option<Timestamp>,
+    /// The events that raise it, where a word and not the time does.
+    marks: Vec<Mark>,
     group: Option<GroupId>,
     person: Option<PersonId>,
 }
@@ -256,17 +264,32 @@ impl Raised {
             cause,
             since,
             until: None,
+            marks: Vec::new(),
             group: None,
             person: None,
         }
+    }
+
+    /// Whether who acknowledged or silenced had this very situation before him. A word is
+    /// known or not, whatever the clocks say; an instant was reached or not.
+    fn was_heard(&self, heard: &Heard) -> bool {
+        let word = self.cause.word();
+        let kind = |word: &str| word.split(' ').next().map(ToOwned::to_owned);
+        // Names fall away from a cause as people come up; that is no new cause.
+        let loosely = self.until.is_some() || !self.marks.is_empty();
+        let same = heard.cause == word || (loosely && kind(&heard.cause) == kind(&word));
+        heard.alert == self.key
+            && same
+            && if self.marks.is_empty() {
+                heard.at >= self.since
+            } else {
+                self.marks.iter().all(|mark| heard.author.saw(*mark))
+            }
     }
 }
 
 pub(super) fn alerts(state: &State, now: Timestamp) -> Vec<Alert> {
     let mut raised = Vec::new();
-    for group in state.groups.values() {
-        raised.extend(of_group(state, group, now));
-    }
     of_people(state, &mut raised);
     of_counts(state, &mut raised);
     of_watch(state, now, &mut raised);
@@ -274,6 +297,12 @@ pub(super) fn alerts(state: &State, now: Timestamp) -> Vec<Alert> {
         .into_iter()
         .filter_map(|raised| alive(state, raised, now))
         .collect();
+    alerts.extend(
+        state
+            .groups
+            .values()
+            .filter_map(|g| of_group(state, g, now)),
+    );
     alerts.sort_by(|a, b| {
         (
             a.state == AlertState::ResolvedUnacknowledged,
@@ -292,12 +321,10 @@ pub(super) fn alerts(state: &State, now: Timestamp) -> Vec<Alert> {
 }
 
 fn alive(state: &State, raised: Raised, now: Timestamp) -> Option<Alert> {
-    let word = raised.cause.word();
-    let same = |what: &(String, String)| what.0 == raised.key && what.1 == word;
     let acknowledged = state
         .acknowledged
         .iter()
-        .find(|ack| same(&ack.what) && ack.at >= raised.since)
+        .find(|ack| raised.was_heard(ack))
         .map(|ack| Acknowledged {
             by: ack.by.clone(),
             at: ack.at,
@@ -305,7 +332,7 @@ fn alive(state: &State, raised: Raised, now: Timestamp) -> Option<Alert> {
     let quiet_until = state
         .silenced
         .iter()
-        .filter(|quiet| same(&quiet.what))
+        .filter(|quiet| raised.was_heard(quiet))
         .map(|quiet| plus(quiet.at, QUIET))
         .max()
         .filter(|until| *until > now);
@@ -334,98 +361,128 @@ fn alive(state: &State, raised: Raised, now: Timestamp) -> Option<Alert> {
     })
 }
 
-/// The one alert of a group: the gravest cause that holds or, if it holds no longer, held.
-fn of_group(state: &State, group: &Group, now: Timestamp) -> Option<Raised> {
-    let deadlines = deadlines(state, group)?;
-    let down = state.down_of(group);
-    let up_at = if down.is_empty() {
-        last_up(state, group)
-    } else {
-        None
+/// The one alert of a group: what holds before what held, the gravest first, and of equals
+/// what nobody has acknowledged, then the newest. So acknowledging one cause never hides
+/// another that nobody has heard.
+fn of_group(state: &State, group: &Group, now: Timestamp) -> Option<Alert> {
+    causes_of_group(state, group, now)
+        .into_iter()
+        .map(|mut raised| {
+            raised.group = Some(group.id);
+            raised
+        })
+        .filter_map(|raised| alive(state, raised, now))
+        .min_by_key(|alert| {
+            (
+                alert.until.is_some(),
+                alert.priority,
+                alert.acknowledged.is_some(),
+                std::cmp::Reverse(alert.since),
+            )
+        })
+}
+
+fn causes_of_group(state: &State, group: &Group, now: Timestamp) -> Vec<Raised> {
+    let Some(deadlines) = deadlines(state, group) else {
+        return Vec::new();
     };
-    if down.is_empty() && up_at.is_none() {
-        return None;
-    }
-    let end = up_at.unwrap_or(now);
-    let mut causes: Vec<(Cause, Timestamp)> = Vec::new();
-    for (cause, at) in [
+    let key = group_key(group.id);
+    let up_at = last_up(state, group);
+    let still_down = down_ids(state, group);
+    let mut causes = Vec::new();
+    let mut add = |cause, since, until, marks| {
+        let mut raised = Raised::new(key.clone(), cause, since);
+        raised.until = until;
+        raised.marks = marks;
+        causes.push(raised);
+    };
+    let reached = [
         (Cause::OutOfGas, deadlines.endurance),
         (Cause::Overdue, deadlines.overdue),
         (Cause::Late, deadlines.latest),
-    ] {
-        let reached = if up_at.is_some() { at < end } else { at <= end };
-        if reached {
-            causes.push((cause, at));
-        }
+    ]
+    .into_iter()
+    .find(|(_, at)| up_at.map_or(*at <= now, |up| *at < up && *at <= now));
+    if let Some((cause, at)) = reached {
+        add(cause, at, up_at, Vec::new());
     }
+    let names = |ids: &BTreeSet<PersonId>| ids.iter().map(|p| name(state, *p)).collect();
     for PartnerClock { down, until, .. } in partner_clocks(state, group) {
         if until <= now {
-            let down = down.iter().map(|p| name(state, *p)).collect();
-            causes.push((Cause::PartnerOverdue { down }, until));
+            let down = names(&down);
+            add(Cause::PartnerOverdue { down }, until, None, Vec::new());
         }
+    }
+    for (PartnerClock { down, until, .. }, ended) in past_partner_clocks(state, group) {
+        let down = names(&down);
+        add(
+            Cause::PartnerOverdue { down },
+            until,
+            Some(ended),
+            Vec::new(),
+        );
     }
     for word in &group.lost_contact {
-        let with: Vec<String> = concerned(group, word)
-            .into_iter()
-            .filter(|p| down.iter().any(|d| d.id == *p))
-            .map(|p| name(state, p))
-            .collect();
-        if !with.is_empty() {
-            causes.push((Cause::LostContact { with }, word.at));
+        let with = concerned(group, word);
+        let (down, up): (Vec<&Person>, Vec<&Person>) = with
+            .iter()
+            .filter_map(|id| state.people.get(id))
+            .partition(|p| still_down.contains(&p.id));
+        let spoken = |people: &[&Person]| people.iter().map(|p| p.card.name.clone()).collect();
+        let marks = vec![word.mark];
+        if down.is_empty() {
+            let until = up.iter().map(|p| surfaced_at(p, group)).max();
+            let with = spoken(&up);
+            // Contact lost and found again before it was said: still nobody has heard of it.
+            let until = until.map(|at| at.max(word.at));
+            add(
+                Cause::LostContact { with },
+                word.at,
+                until.or(Some(word.at)),
+                marks,
+            );
+        } else {
+            let with = spoken(&down);
+            add(Cause::LostContact { with }, word.at, None, marks);
         }
     }
-    let yellow = group
+    let yellow: Vec<&Sighting> = group
         .sightings
         .iter()
-        .find(|s| matches!(s.what, Seen::Buoy(BuoyColour::Yellow)));
-    if let (Some(yellow), false) = (yellow, down.is_empty()) {
-        causes.push((Cause::YellowBuoy, yellow.at));
+        .filter(|s| matches!(s.what, Seen::Buoy(BuoyColour::Yellow)))
+        .collect();
+    if let Some(since) = yellow.iter().map(|s| s.at).max() {
+        let marks = yellow.iter().map(|s| s.mark).collect();
+        let until = up_at.map(|at| at.max(since));
+        add(Cause::YellowBuoy, since, until, marks);
     }
-    // The gravest; of equals the newest, since it is what nobody has seen yet.
-    let (cause, since) = causes
-        .into_iter()
-        .min_by_key(|(cause, at)| (cause.priority(), std::cmp::Reverse(*at)))?;
-    let mut raised = Raised::new(group_key(group.id), cause, since);
-    raised.until = up_at;
-    raised.group = Some(group.id);
-    Some(raised)
+    causes
 }
 
 /// When the last member of a group came up, once all are up.
 fn last_up(state: &State, group: &Group) -> Option<Timestamp> {
     group.drop.as_ref()?;
-    state
-        .members(group)
-        .filter_map(|p| p.dives.get(&group.dive).and_then(|d| d.surfaced_at))
-        .max()
+    if !state.down_of(group).is_empty() {
+        return None;
+    }
+    state.members(group).map(|p| surfaced_at(p, group)).max()
 }
 
 fn of_people(state: &State, raised: &mut Vec<Raised>) {
     for person in state.people.values() {
-        let name = person.card.name.clone();
-        let (word, cause) = match person.place {
-            _ if person.distress => ("distress", Cause::Distress { name }),
-            Place::Missing => ("missing", Cause::Missing { name }),
-            Place::Unresolved => ("unresolved", Cause::Unresolved { name }),
-            Place::Ashore
-            | Place::Aboard
-            | Place::OtherVessel
-            | Place::Landed
-            | Place::InWater
-            | Place::AtSurface => continue,
-        };
-        let mut alert = Raised::new(format!("{word}:{}", person.id), cause, person.since);
-        alert.person = Some(person.id);
-        alert.group = person.group;
-        raised.push(alert);
+        of_person(person, raised);
     }
-    if let Some(emergency) = &state.emergency {
-        let reason = emergency.declared.what.clone();
-        raised.push(Raised::new(
-            "emergency",
-            Cause::Emergency { reason },
-            emergency.declared.at,
-        ));
+    let emergency = match (&state.emergency, &state.emergency_over) {
+        (Some(stands), _) => Some((&stands.declared, None, stands.marks.clone())),
+        (None, Some(over)) => Some((&over.declared, Some(over.until), vec![over.mark])),
+        (None, None) => None,
+    };
+    if let Some((declared, until, marks)) = emergency {
+        let reason = declared.what.clone();
+        let mut alert = Raised::new("emergency", Cause::Emergency { reason }, declared.at);
+        alert.until = until;
+        alert.marks = marks;
+        raised.push(alert);
     }
     if state.reopened {
         let since = state
@@ -434,6 +491,46 @@ fn of_people(state: &State, raised: &mut Vec<Raised>) {
             .max()
             .unwrap_or(Timestamp::UNIX_EPOCH);
         raised.push(Raised::new("reopened", Cause::Reopened, since));
+    }
+}
+
+/// What holds of a person, each plight on its own: that another word differs ends no distress
+/// and finds nobody.
+fn of_person(person: &Person, raised: &mut Vec<Raised>) {
+    let mut add = |trouble, since, until, marks| {
+        let name = person.card.name.clone();
+        let (word, cause) = match trouble {
+            Trouble::Distress => ("distress", Cause::Distress { name }),
+            Trouble::Missing => ("missing", Cause::Missing { name }),
+            Trouble::Unresolved => ("unresolved", Cause::Unresolved { name }),
+        };
+        let mut alert = Raised::new(format!("{word}:{}", person.id), cause, since);
+        alert.until = until;
+        alert.marks = marks;
+        alert.person = Some(person.id);
+        alert.group = person.group;
+        raised.push(alert);
+    };
+    let mut stands = |trouble, is: &dyn Fn(&Statement) -> bool| {
+        let of: Vec<&Statement> = person.statements.iter().filter(|s| is(s)).collect();
+        let since = of.iter().map(|s| s.at).max().unwrap_or(person.since);
+        add(trouble, since, None, of.iter().map(|s| s.mark).collect());
+    };
+    if person.distress {
+        stands(Trouble::Distress, &|s| s.signal == Some(Signal::Help));
+    }
+    if person.said_missing() {
+        stands(Trouble::Missing, &|s| s.place == Place::Missing);
+    } else if person.place == Place::Unresolved {
+        stands(Trouble::Unresolved, &|_| true);
+    }
+    for past in &person.past {
+        add(
+            past.trouble,
+            past.since,
+            Some(past.until),
+            past.marks.clone(),
+        );
     }
 }
 

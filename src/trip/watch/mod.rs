@@ -55,13 +55,14 @@ pub fn watch(state: &State, now: Timestamp) -> Watch {
 }
 
 /// The deadlines of a group in the water: as frozen at the drop and extended by logged acts,
-/// brought forward where the current now carries a head out of sight sooner.
+/// brought forward where a current seen since carries a head out of sight sooner. A slower
+/// current seen later brings nothing back.
 #[must_use]
 pub fn deadlines(state: &State, group: &Group) -> Option<Deadlines> {
     let drop = group.drop.as_ref()?;
     let frozen = drop.deadlines();
     let mut now = frozen;
-    if let Some(sight) = sight_limit(state) {
+    if let Some(sight) = sight_limit(state, drop.strongest_drift_kn) {
         // Not before latest: until then the group is where its plan says.
         now.overdue = plus(frozen.expected, sight)
             .max(frozen.latest)
@@ -71,10 +72,10 @@ pub fn deadlines(state: &State, group: &Group) -> Option<Deadlines> {
 }
 
 /// In what time the current carries a head out of sight: 12 minutes at 1 knot for 0.2 nm.
-fn sight_limit(state: &State) -> Option<SignedDuration> {
+fn sight_limit(state: &State, drift_kn: Option<f64>) -> Option<SignedDuration> {
     /// Slower than this the water counts as slack.
     const SLACK_KN: f64 = 0.05;
-    let (_, drift_kn) = state.conditions.current.as_ref()?.what;
+    let drift_kn = drift_kn?;
     let sight_nm = state
         .opened
         .as_ref()

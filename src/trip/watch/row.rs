@@ -7,7 +7,9 @@ use serde::Serialize;
 
 use super::{deadlines, minutes_between};
 use crate::trip::event::{BuoyColour, GroupId, PersonId};
-use crate::trip::state::{Deadlines, Group, PARTNER_CLOCK, Person, Place, Seen, State, Word, plus};
+use crate::trip::state::{
+    Deadlines, Group, PARTNER_CLOCK, Person, Place, Seen, Sighting, State, Word, plus,
+};
 
 /// How a group stands, worst first: the order of the watch list.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -397,10 +399,11 @@ fn of_people(state: &State, group: &Group, out: &[&Person], now: Timestamp, why:
     if !distress.is_empty() {
         why.push(Why::Distress { names: distress });
     }
-    let missing = names(&|p| p.place == Place::Missing);
+    let missing = names(&Person::said_missing);
     if !missing.is_empty() {
         why.push(Why::Missing { names: missing });
     }
+    let still_down = down_ids(state, group);
     for word in &group.lost_contact {
         let with: Vec<&Person> = concerned(group, word)
             .into_iter()
@@ -408,7 +411,7 @@ fn of_people(state: &State, group: &Group, out: &[&Person], now: Timestamp, why:
             .collect();
         let down: Vec<String> = with
             .iter()
-            .filter(|p| !p.place.is_up())
+            .filter(|p| still_down.contains(&p.id))
             .map(|p| p.card.name.clone())
             .collect();
         if !down.is_empty() {
@@ -489,12 +492,13 @@ fn of_surface(group: &Group, out: &[&Person], now: Timestamp, why: &mut Vec<Why>
     }
     // A buoy says that somebody is below; it counts nobody, and once heads are seen it is
     // theirs.
+    let yellow = |s: &Sighting| matches!(s.what, Seen::Buoy(BuoyColour::Yellow));
+    if group.sightings.iter().any(yellow) && out.iter().any(|p| !p.place.is_up()) {
+        why.push(Why::YellowBuoy);
+    }
     let last = group.sightings.iter().max_by_key(|s| s.at);
-    if let Some(Seen::Buoy(colour)) = last.map(|s| &s.what) {
+    if let Some(Seen::Buoy(_)) = last.map(|s| &s.what) {
         let at = last.map_or(now, |s| s.at);
-        if *colour == BuoyColour::Yellow && out.iter().any(|p| !p.place.is_up()) {
-            why.push(Why::YellowBuoy);
-        }
         if at_surface.is_empty() {
             why.push(Why::BuoyOnly {
                 minutes: minutes_between(at, now),
@@ -536,32 +540,25 @@ pub(super) fn partner_clocks(state: &State, group: &Group) -> Vec<PartnerClock> 
     if group.drop.is_none() {
         return Vec::new();
     }
-    let well: BTreeSet<PersonId> = group
-        .others_well
-        .iter()
-        .flat_map(|word| concerned(group, word))
-        .collect();
     let person = |id: &PersonId| state.people.get(id);
+    let still_down = down_ids(state, group);
     group
         .units()
         .into_iter()
         .filter_map(|unit| {
-            let is_up = |id: &&PersonId| person(id).is_some_and(|p| p.place.is_up());
+            let is_up = |id: &&PersonId| !still_down.contains(id);
             let up: BTreeSet<PersonId> = unit.iter().filter(is_up).copied().collect();
+            let surfaced = |id: &PersonId| Some(surfaced_at(person(id)?, group));
+            let from = up.iter().filter_map(surfaced).min()?;
+            let well = well_since(group, from);
             let down: BTreeSet<PersonId> = unit
                 .difference(&up)
                 .filter(|id| !well.contains(id))
                 .copied()
                 .collect();
-            if up.is_empty() || down.is_empty() {
+            if down.is_empty() {
                 return None;
             }
-            let surfaced = |id: &PersonId| {
-                let person = person(id)?;
-                let logged = person.dives.get(&group.dive).and_then(|d| d.surfaced_at);
-                Some(logged.unwrap_or(person.since))
-            };
-            let from = up.iter().filter_map(surfaced).min()?;
             Some(PartnerClock {
                 up,
                 down,
@@ -570,6 +567,66 @@ pub(super) fn partner_clocks(state: &State, group: &Group) -> Vec<PartnerClock> 
             })
         })
         .collect()
+}
+
+/// Who of a group is not up from its dive. Somebody who is down again on a later dive is up
+/// from this one.
+pub(super) fn down_ids(state: &State, group: &Group) -> BTreeSet<PersonId> {
+    state.down_of(group).iter().map(|p| p.id).collect()
+}
+
+/// Of whom it was said that they are well, from an instant on: a word spoken before the first
+/// of a pair came up says nothing of the one who then did not.
+fn well_since(group: &Group, from: Timestamp) -> BTreeSet<PersonId> {
+    group
+        .others_well
+        .iter()
+        .filter(|word| word.at >= from)
+        .flat_map(|word| concerned(group, word))
+        .collect()
+}
+
+/// When somebody who is up came up from the dive of a group.
+pub(super) fn surfaced_at(person: &Person, group: &Group) -> Timestamp {
+    let logged = person.dives.get(&group.dive).and_then(|d| d.surfaced_at);
+    logged.unwrap_or(person.since)
+}
+
+/// Clocks that ran out before the partner came up, of pairs and threes of which all are up by
+/// now.
+pub(super) fn past_partner_clocks(state: &State, group: &Group) -> Vec<(PartnerClock, Timestamp)> {
+    if group.drop.is_none() {
+        return Vec::new();
+    }
+    let still_down = down_ids(state, group);
+    let past = |unit: BTreeSet<PersonId>| {
+        let came_up: Option<Vec<(PersonId, Timestamp)>> = unit
+            .iter()
+            .map(|id| {
+                let person = state.people.get(id)?;
+                if still_down.contains(id) {
+                    return None;
+                }
+                Some((*id, surfaced_at(person, group)))
+            })
+            .collect();
+        let came_up = came_up?;
+        let from = came_up.iter().map(|(_, at)| *at).min()?;
+        let ended = came_up.iter().map(|(_, at)| *at).max()?;
+        let until = plus(from, PARTNER_CLOCK);
+        let well = well_since(group, from);
+        let (down, up): (BTreeSet<_>, BTreeSet<_>) = unit.iter().partition(|id| {
+            !well.contains(id) && came_up.iter().any(|(of, at)| of == *id && *at > until)
+        });
+        let clock = PartnerClock {
+            up,
+            down,
+            from,
+            until,
+        };
+        (!clock.down.is_empty()).then_some((clock, ended))
+    };
+    group.units().into_iter().filter_map(past).collect()
 }
 
 pub(super) fn name(state: &State, id: PersonId) -> String {

@@ -1,0 +1,14 @@
+//! The trip room from outside: what the log says, what follows from it, what is refused.
+
+#[cfg(test)]
+mod conflicts;
+#[cfg(test)]
+mod fixtures;
+#[cfg(test)]
+mod properties;
+#[cfg(test)]
+mod refusals;
+#[cfg(test)]
+mod scenarios;
+#[cfg(test)]
+mod scene;
