@@ -114,6 +114,7 @@ refused-restricted = { $name } is restricted: ask the desk, or state who takes i
 refused-roll-in-water = { $name } is in the water by the log. Log them aboard first.
 refused-roll-old = Came or moved after the roll: { $names }. Call it again.
 refused-same-name = Another { $name } is on the roster. If both are meant, say so.
+refused-seen-and-not-seen = { $name } is ticked as seen and as not seen. Choose one.
 refused-set-and-drift = Give set and drift together.
 refused-stood-down = This group does not dive.
 refused-to-self = You have command already.
