@@ -51,10 +51,7 @@ fn missing_is_not_talked_down_by_a_doubt() {
     s.by(HELM).knowing(&before).missing(ANNA);
     s.by(DECK).knowing(&before).aboard(ANNA);
     assert_eq!(s.place(ANNA), Place::Unresolved);
-    assert!(
-        s.alert(&format!("missing:{}", who(ANNA)), "09:10")
-            .is_some()
-    );
+    assert!(s.alert(&format!("missing:{}", group(B)), "09:10").is_some());
 }
 
 #[test]
@@ -199,9 +196,7 @@ fn a_slip_is_taken_back_in_the_next_word_within_a_minute_and_while_nobody_acted_
         let mut s = Scene::four_down();
         let help = s.until("09:10").by(DECK).seen(&[ANNA], Signal::Help);
         if answered {
-            let alert = s
-                .alert(&format!("distress:{}", who(ANNA)), "09:10")
-                .unwrap();
+            let alert = s.alert(&format!("distress:{}", group(B)), "09:10").unwrap();
             s.by(HELM).acknowledges(&alert);
         }
         if between {

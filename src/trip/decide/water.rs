@@ -283,7 +283,7 @@ pub fn lost_contact(state: &State, id: GroupId, said_by: PersonId) -> Decided {
 fn word_of(state: &State, id: GroupId, said_by: PersonId) -> Result<&Group, Refused> {
     let group = in_water(state, id)?;
     let who = person(state, "said_by", said_by)?;
-    if !group.members().contains(&said_by) || !who.place.is_up() {
+    if !group.members().contains(&said_by) || !who.is_up() {
         return Err(Refusal::new("said_by", "refused-not-up")
             .with("name", who.name())
             .into());

@@ -374,7 +374,7 @@ impl State {
     pub fn down_of<'a>(&'a self, group: &'a Group) -> Vec<&'a Person> {
         self.out_of(group)
             .into_iter()
-            .filter(|p| !p.place.is_up())
+            .filter(|p| !p.is_up())
             .collect()
     }
 

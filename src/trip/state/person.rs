@@ -180,6 +180,18 @@ impl Person {
             .find_map(|s| s.position.map(|p| (p, s.at)))
     }
 
+    /// Whether every standing word puts the person out of the depths: words that differ only in
+    /// whether somebody is at the surface or aboard leave nobody under water.
+    #[must_use]
+    pub fn is_up(&self) -> bool {
+        match self.place {
+            Place::Unresolved => {
+                !self.statements.is_empty() && self.statements.iter().all(|s| s.place.is_up())
+            }
+            place => place.is_up(),
+        }
+    }
+
     /// The name to be spoken.
     #[must_use]
     pub fn name(&self) -> &str {

@@ -83,12 +83,12 @@ pub enum Cause {
     /// A signal for help.
     Distress {
         /// Whose.
-        name: String,
+        names: Vec<String>,
     },
     /// Declared missing.
     Missing {
         /// Who.
-        name: String,
+        names: Vec<String>,
     },
     /// Statements differ.
     Unresolved {
@@ -268,6 +268,19 @@ impl Raised {
             group: None,
             person: None,
         }
+    }
+
+    /// Takes another person's plight into the same situation.
+    fn join(&mut self, other: Self) {
+        match (&mut self.cause, other.cause) {
+            (Cause::Distress { names }, Cause::Distress { names: more })
+            | (Cause::Missing { names }, Cause::Missing { names: more }) => names.extend(more),
+            _ => {}
+        }
+        self.since = self.since.min(other.since);
+        self.until = self.until.max(other.until);
+        self.marks.extend(other.marks);
+        self.person = self.person.filter(|person| Some(*person) == other.person);
     }
 
     /// Whether who acknowledged or silenced had this very situation before him. A word is
@@ -469,8 +482,18 @@ fn last_up(state: &State, group: &Group) -> Option<Timestamp> {
 }
 
 fn of_people(state: &State, raised: &mut Vec<Raised>) {
+    let mut of_persons = Vec::new();
     for person in state.people.values() {
-        of_person(person, raised);
+        of_person(person, &mut of_persons);
+    }
+    for alert in of_persons {
+        match raised
+            .iter_mut()
+            .find(|r| r.key == alert.key && r.until.is_some() == alert.until.is_some())
+        {
+            Some(same) => same.join(alert),
+            None => raised.push(alert),
+        }
     }
     let emergency = match (&state.emergency, &state.emergency_over) {
         (Some(stands), _) => Some((&stands.declared, None, stands.marks.clone())),
@@ -500,15 +523,21 @@ fn of_person(person: &Person, raised: &mut Vec<Raised>) {
     let mut add = |trouble, since, until, marks| {
         let name = person.card.name.clone();
         let (word, cause) = match trouble {
-            Trouble::Distress => ("distress", Cause::Distress { name }),
-            Trouble::Missing => ("missing", Cause::Missing { name }),
+            Trouble::Distress => ("distress", Cause::Distress { names: vec![name] }),
+            Trouble::Missing => ("missing", Cause::Missing { names: vec![name] }),
             Trouble::Unresolved => ("unresolved", Cause::Unresolved { name }),
         };
-        let mut alert = Raised::new(format!("{word}:{}", person.id), cause, since);
+        // A group in distress is one situation, whoever of it signals; a doubt is about one person.
+        let group = person.dives.values().rev().find_map(|dive| dive.group);
+        let key = match (trouble, group) {
+            (Trouble::Distress | Trouble::Missing, Some(group)) => format!("{word}:{group}"),
+            _ => format!("{word}:{}", person.id),
+        };
+        let mut alert = Raised::new(key, cause, since);
         alert.until = until;
         alert.marks = marks;
         alert.person = Some(person.id);
-        alert.group = person.group;
+        alert.group = group;
         raised.push(alert);
     };
     let mut stands = |trouble, is: &dyn Fn(&Statement) -> bool| {

@@ -42,7 +42,7 @@ pub fn watch(state: &State, now: Timestamp) -> Watch {
         .filter(|at| *at > now)
         .min();
     let out = state.not_accounted().count();
-    let under = state.not_accounted().filter(|p| !p.place.is_up()).count();
+    let under = state.not_accounted().filter(|p| !p.is_up()).count();
     Watch {
         at: now,
         rows,

@@ -266,7 +266,11 @@ fn row(state: &State, group: &Group, now: Timestamp) -> Row {
         deadlines,
         next,
         run_time_min: group.formed.plan.run_time_min,
-        up: counted(Place::is_up),
+        up: if went {
+            members.iter().filter(|p| p.is_up()).count()
+        } else {
+            0
+        },
         at_surface: counted(|p| p == Place::AtSurface),
         accounted: counted(Place::is_accounted),
         granted_min: group.drop.as_ref().map_or(0.0, |d| d.granted_min),
@@ -355,7 +359,7 @@ fn whys(
     if !out.is_empty() {
         of_people(state, group, out, now, &mut why);
         of_clocks(state, clocks, now, &mut why);
-        let down = out.iter().any(|p| !p.place.is_up());
+        let down = out.iter().any(|p| !p.is_up());
         if down {
             of_time(deadlines, now, &mut why);
         }
@@ -493,7 +497,7 @@ fn of_surface(group: &Group, out: &[&Person], now: Timestamp, why: &mut Vec<Why>
     // A buoy says that somebody is below; it counts nobody, and once heads are seen it is
     // theirs.
     let yellow = |s: &Sighting| matches!(s.what, Seen::Buoy(BuoyColour::Yellow));
-    if group.sightings.iter().any(yellow) && out.iter().any(|p| !p.place.is_up()) {
+    if group.sightings.iter().any(yellow) && out.iter().any(|p| !p.is_up()) {
         why.push(Why::YellowBuoy);
     }
     let last = group.sightings.iter().max_by_key(|s| s.at);
