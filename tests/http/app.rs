@@ -1,0 +1,231 @@
+//! An application to test: a store in a folder of its own, a clock that stands, an invented
+//! centre with a boat and a site, and three people at work.
+
+use std::collections::BTreeSet;
+
+use axum::Router;
+use deckwatch::clock::Clock;
+use deckwatch::store::Store;
+use deckwatch::store::crew::{DeviceKind, Pin};
+use deckwatch::store::register::{Boat, Site};
+use deckwatch::trip::event::{ApproachSide, Boarding, BoatSheet, By, DeviceId, Role};
+use deckwatch::trip::{BoatId, SiteId};
+use deckwatch::units::Distance;
+use deckwatch::web::app::{App as Web, Reached};
+use deckwatch::web::router::router;
+use jiff::{SignedDuration, Timestamp};
+use serde_json::{Value, json};
+use tempfile::TempDir;
+use tokio_util::sync::CancellationToken;
+use uuid::Uuid;
+
+use crate::client::Client;
+
+/// The address that the application is reached by.
+pub const ORIGIN: &str = "http://deckwatch.test";
+/// Its host.
+pub const HOST: &str = "deckwatch.test";
+
+/// Somebody at work: who, and on which device.
+#[derive(Debug, Clone)]
+pub struct Seat {
+    pub by: By,
+    pub device: DeviceId,
+    pub pin: String,
+    cookie: String,
+}
+
+/// A running application.
+pub struct App {
+    pub folder: TempDir,
+    pub clock: Clock,
+    pub store: Store,
+    pub web: Web,
+    pub router: Router,
+    pub closing: CancellationToken,
+    /// Ilka Voss, skipper, on the helm's tablet.
+    pub helm: Seat,
+    /// Jonne Aalto, divemaster, on the deck's phone.
+    pub deck: Seat,
+    /// Berit Holm, desk, on a computer ashore.
+    pub desk: Seat,
+}
+
+/// The instant at which every test begins: 1 June 2026, noon at the boat.
+pub fn noon() -> Timestamp {
+    "2026-06-01T10:00:00Z".parse().unwrap()
+}
+
+impl App {
+    pub async fn new() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let clock = Clock::fixed(noon());
+        let store = Store::open(folder.path(), clock.clone()).await.unwrap();
+        store.save_boat(&boat()).await.unwrap();
+        store.save_site(&site()).await.unwrap();
+        let (helm, deck, desk) = tokio::join!(
+            seat(
+                &store,
+                "Ilka Voss",
+                Role::Skipper,
+                DeviceKind::Helm,
+                "274913"
+            ),
+            seat(
+                &store,
+                "Jonne Aalto",
+                Role::Divemaster,
+                DeviceKind::Deck,
+                "508261"
+            ),
+            seat(&store, "Berit Holm", Role::Desk, DeviceKind::Desk, "961402"),
+        );
+        let closing = CancellationToken::new();
+        let reached = Reached {
+            origins: vec![ORIGIN.to_owned()],
+            drill_speed: None,
+        };
+        let web = Web::new(store.clone(), reached, closing.clone());
+        Self {
+            router: router(web.clone()),
+            folder,
+            clock,
+            store,
+            web,
+            closing,
+            helm,
+            deck,
+            desk,
+        }
+    }
+
+    /// The skipper at the helm.
+    pub fn skipper(&self) -> Client {
+        self.at(&self.helm)
+    }
+
+    /// The divemaster on deck.
+    pub fn divemaster(&self) -> Client {
+        self.at(&self.deck)
+    }
+
+    /// The desk.
+    pub fn desk(&self) -> Client {
+        self.at(&self.desk)
+    }
+
+    /// Somebody who is not signed in, on a device that was never let in.
+    pub fn stranger(&self) -> Client {
+        Client::new(self.router.clone(), self.web.clone(), String::new())
+    }
+
+    /// A device that was let in, with nobody signed in.
+    pub async fn enrolled(&self) -> Client {
+        let code = self.store.enrolment_code(None).await.unwrap();
+        let device = self
+            .store
+            .enrol_device(&code.digits, "Spare phone", DeviceKind::Deck)
+            .await
+            .unwrap();
+        let cookie = format!("deckwatch-device={}", device.secret.text());
+        Client::new(self.router.clone(), self.web.clone(), cookie)
+    }
+
+    /// The client of a seat.
+    pub fn at(&self, seat: &Seat) -> Client {
+        Client::new(self.router.clone(), self.web.clone(), seat.cookie.clone())
+    }
+
+    /// Another crew member on a device of its own.
+    pub async fn another(&self, name: &str, role: Role, kind: DeviceKind, pin: &str) -> Seat {
+        seat(&self.store, name, role, kind, pin).await
+    }
+
+    /// Lets time pass.
+    pub fn wait(&self, time: SignedDuration) {
+        self.clock.advance(time);
+    }
+}
+
+async fn seat(store: &Store, name: &str, role: Role, kind: DeviceKind, pin: &str) -> Seat {
+    let crew = store
+        .add_crew(name, &BTreeSet::from([role]), &Pin::new(pin).unwrap())
+        .await
+        .unwrap();
+    let code = store.enrolment_code(None).await.unwrap();
+    let device_name = format!("{kind:?} of {name}");
+    let device = store
+        .enrol_device(&code.digits, &device_name, kind)
+        .await
+        .unwrap();
+    let session = store.sign_in(device.device, name, pin).await.unwrap();
+    Seat {
+        by: By {
+            crew,
+            name: name.to_owned(),
+            role,
+        },
+        device: device.device,
+        pin: pin.to_owned(),
+        cookie: format!(
+            "deckwatch-device={}; deckwatch-session={}",
+            device.secret.text(),
+            session.text()
+        ),
+    }
+}
+
+/// The centre's boat, invented.
+pub fn boat() -> Boat {
+    Boat {
+        sheet: BoatSheet {
+            id: BoatId::new(Uuid::from_u128(0xB0A7)),
+            name: "Marrow Tern".to_owned(),
+            call_sign: "XX1234".to_owned(),
+            capacity: 24,
+            speed_kn: 6.0,
+            boarding_s_per_person: 120,
+            approach_s: 120,
+            boarding: Boarding::Ladder,
+            approach_side: ApproachSide::DownWind,
+            emergency_plan: vec![
+                "Sound the recall".to_owned(),
+                "Mark the datum".to_owned(),
+                "Call on channel 16".to_owned(),
+            ],
+        },
+        mmsi: None,
+        radio: Some("VHF, channel 16".to_owned()),
+    }
+}
+
+/// The centre's site, in an invented place: a reef to the north, a zone and a mooring south.
+pub fn site() -> Site {
+    Site {
+        id: SiteId::new(Uuid::from_u128(0x517E)),
+        name: "Anvil Rock".to_owned(),
+        position: serde_json::from_value(json!([-30.0, 45.0])).unwrap(),
+        chart: chart().to_string(),
+        stand_off: Distance::from_m(50.0).unwrap(),
+        time_zone: "Etc/GMT-2".to_owned(),
+        notes: "Mooring buoy is orange".to_owned(),
+    }
+}
+
+/// Its chart.
+pub fn chart() -> Value {
+    let area = |kind: &str, name: &str, ring: Value| {
+        json!({"type": "Feature", "properties": {"kind": kind, "name": name},
+               "geometry": {"type": "Polygon", "coordinates": [ring]}})
+    };
+    json!({"type": "FeatureCollection", "features": [
+        area("keep-clear", "Anvil reef", json!([
+            [-30.002, 45.003], [-29.998, 45.003], [-29.998, 45.005], [-30.002, 45.005],
+            [-30.002, 45.003]])),
+        area("pickup-zone", "South sand", json!([
+            [-30.002, 44.997], [-29.998, 44.997], [-29.998, 44.999], [-30.002, 44.999],
+            [-30.002, 44.997]])),
+        {"type": "Feature", "properties": {"kind": "mooring", "name": "Anvil mooring"},
+         "geometry": {"type": "Point", "coordinates": [-30.0, 45.0]}},
+    ]})
+}

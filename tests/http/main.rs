@@ -1,0 +1,14 @@
+//! The pages and the programming interface, through the router: a store on a real file, a clock
+//! that stands until it is moved, an enrolled device and a signed-in crew member at each place of
+//! work.
+
+#[cfg(test)]
+mod app;
+#[cfg(test)]
+mod client;
+#[cfg(test)]
+mod harness;
+#[cfg(test)]
+mod live;
+#[cfg(test)]
+mod trip;
