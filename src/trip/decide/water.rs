@@ -129,6 +129,50 @@ pub fn left_surface(state: &State, tap: DropTap, now: Timestamp) -> Decided {
     refused.or(vec![Draft::now(about, fact).at(tap.at)])
 }
 
+/// A group left the surface at another time than was logged: what said so is taken back with
+/// the reason and the drop stated anew, in one act, so that nobody is out of the water between.
+///
+/// # Errors
+/// If no reason is given, the time does not fit, or somebody of the group is up already: then
+/// the drop's time is history and stays with a note.
+pub fn restate_drop(
+    state: &State,
+    log: &[Entry],
+    tap: DropTap,
+    reason: &str,
+    now: Timestamp,
+) -> Decided {
+    let group = in_water(state, tap.group)?;
+    let reason = said("why", reason)?;
+    happened(tap.at, now, None)?;
+    let up: Vec<_> = state
+        .members(group)
+        .filter(|p| p.place != Place::InWater)
+        .collect();
+    if !up.is_empty() {
+        return Err(Refusal::new("at", "refused-drop-is-past")
+            .with("names", super::names(up))
+            .into());
+    }
+    let members = group.members().clone();
+    let about = About::people(members).in_group(tap.group, group.dive);
+    let fact = Fact::LeftSurface(LeftSurface {
+        window: tap.window,
+        place: tap.place,
+    });
+    let is_its_drop = |e: &&Entry| {
+        matches!(e.event.fact, Fact::LeftSurface(_)) && e.event.about.group == Some(tap.group)
+    };
+    let mut drafts: Vec<Draft> = log
+        .iter()
+        .filter(is_its_drop)
+        .filter(|e| entry(log, e.event.id).is_ok())
+        .map(|e| voiding(e, &reason))
+        .collect();
+    drafts.push(Draft::now(about, fact).at(tap.at));
+    Ok(drafts)
+}
+
 /// A buoy is seen. It counts nobody.
 ///
 /// # Errors

@@ -1,0 +1,117 @@
+//! Into the water: the checks before a drop, and the drop itself, each member named.
+
+use axum::extract::State;
+use axum::response::Response;
+
+use super::frame::{Deck, done};
+use super::group::{self, is_night, run_time};
+use crate::trip::TripId;
+use crate::trip::decide::{self, DropTap, Refusal, Refused};
+use crate::trip::event::{DropChecked, GroupId, Offsets, PersonId};
+use crate::trip::forecast::{ends_at_night, window_at_drop};
+use crate::trip::state;
+use crate::web::act::Acted;
+use crate::web::app::App;
+use crate::web::error::Error;
+use crate::web::extract::{Crew, Path};
+use crate::web::form::Fields;
+use crate::web::page::Asked;
+
+/// The checks before a drop were done.
+pub(super) async fn check(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path((trip, id)): Path<(TripId, GroupId)>,
+    fields: Fields,
+) -> Result<Response, Error> {
+    let deck = Deck::open(app, crew, asked, trip).await?;
+    let group = deck.group(id)?;
+    let night = is_night(&deck, group);
+    let Some(lights) = fields.parsed_all::<PersonId>("lights") else {
+        return group::refused(&deck, id, &fields, fields.faults()).await;
+    };
+    let check = DropChecked {
+        engine_neutral: fields.ticked("engine_neutral"),
+        flag_shown: fields.ticked("flag_shown"),
+        lights: night.then(|| group.members().is_subset(&lights)),
+    };
+    let acted = deck
+        .act(&fields, move |state, _, now| {
+            // Dusk may have come since the page was drawn.
+            let night = night
+                || state.groups.get(&id).is_some_and(|group| {
+                    let ends = now.saturating_add(run_time(group));
+                    ends_at_night(state, group.dive, ends.unwrap_or(jiff::Timestamp::MAX))
+                });
+            decide::check_drop(state, id, check.clone(), night)
+        })
+        .await?;
+    answer(&deck, id, &fields, acted).await
+}
+
+/// A group left the surface.
+pub(super) async fn left(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path((trip, id)): Path<(TripId, GroupId)>,
+    fields: Fields,
+) -> Result<Response, Error> {
+    let deck = Deck::open(app, crew, asked, trip).await?;
+    deck.group(id)?;
+    let members = fields.parsed_all::<PersonId>("members");
+    let at = fields.happened_at("at", &deck.zone, deck.now);
+    let place = fields.position("lat", "lon");
+    let (Some(members), Some(at), Some(place)) = (members, at, place) else {
+        return group::refused(&deck, id, &fields, fields.faults()).await;
+    };
+    let acted = deck
+        .act(&fields, move |state, _, now| {
+            let (window, night) = window(state, id, &members, at.unwrap_or(now))?;
+            let tap = DropTap {
+                group: id,
+                members: members.clone(),
+                window,
+                place,
+                at,
+                night,
+            };
+            decide::left_surface(state, tap, now)
+        })
+        .await?;
+    answer(&deck, id, &fields, acted).await
+}
+
+/// The deadlines to freeze for a drop at this time, and whether the dive ends by night.
+pub(super) fn window(
+    state: &state::State,
+    id: GroupId,
+    members: &std::collections::BTreeSet<PersonId>,
+    from: jiff::Timestamp,
+) -> Result<(Offsets, bool), Refused> {
+    let group = state
+        .groups
+        .get(&id)
+        .ok_or_else(|| Refusal::new("group", "refused-no-group"))?;
+    let window = window_at_drop(state, group, members, from).map_err(|faults| {
+        let why: Vec<String> = faults.iter().map(ToString::to_string).collect();
+        Refusal::new("group", "refused-plan-unsound").with("why", why.join("; "))
+    })?;
+    let ends = from.saturating_add(run_time(group));
+    let night = ends_at_night(state, group.dive, ends.unwrap_or(jiff::Timestamp::MAX));
+    Ok((window, night))
+}
+
+/// Back to the group, with what was done or what was wrong.
+pub(super) async fn answer(
+    deck: &Deck,
+    id: GroupId,
+    fields: &Fields,
+    acted: Acted,
+) -> Result<Response, Error> {
+    match acted {
+        Acted::Done(event) => Ok(done(&deck.group_path(id), event)),
+        Acted::Refused(faults) => group::refused(deck, id, fields, faults).await,
+    }
+}
