@@ -1,8 +1,8 @@
 //! Forms of pages: what was typed, read field by field with every fault kept beside its field,
 //! so that a refused form comes back with what was typed still in it.
 
-use std::cell::RefCell;
 use std::collections::BTreeSet;
+use std::sync::{Mutex, PoisonError};
 
 use axum::body::Bytes;
 use axum::extract::{FromRequest, Request};
@@ -24,7 +24,8 @@ const MOST_FIELDS: usize = 5_000;
 #[derive(Debug, Default)]
 pub struct Fields {
     typed: Vec<(String, String)>,
-    faults: RefCell<Vec<FieldFault>>,
+    // Handlers hold the fields while they wait for the store.
+    faults: Mutex<Vec<FieldFault>>,
 }
 
 impl<S: Send + Sync> FromRequest<S> for Fields {
@@ -51,7 +52,7 @@ impl Fields {
     pub fn of(typed: Vec<(String, String)>) -> Self {
         Self {
             typed,
-            faults: RefCell::default(),
+            faults: Mutex::default(),
         }
     }
 
@@ -87,22 +88,26 @@ impl Fields {
     /// Notes a fault of a field by the key of its sentence.
     pub fn fault(&self, field: &str, key: &str, args: &[(&str, Arg)]) {
         let text = Words::english().say_with(key, args);
-        self.faults.borrow_mut().push(FieldFault {
+        self.noted().push(FieldFault {
             field: field.to_owned(),
             text,
         });
     }
 
+    fn noted(&self) -> std::sync::MutexGuard<'_, Vec<FieldFault>> {
+        self.faults.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
     /// The faults found so far.
     #[must_use]
     pub fn faults(&self) -> Vec<FieldFault> {
-        self.faults.borrow().clone()
+        self.noted().clone()
     }
 
     /// Whether nothing was wrong so far.
     #[must_use]
     pub fn is_sound(&self) -> bool {
-        self.faults.borrow().is_empty()
+        self.noted().is_empty()
     }
 
     /// Text of 1 to `longest` characters.

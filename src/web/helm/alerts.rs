@@ -74,10 +74,16 @@ fn list(helm: &Helm, alert: &Alert) -> Listed {
         let (acknowledge, quiet) = answer_taps(helm, alert);
         (acknowledge, alert.is_audible().then_some(quiet))
     });
-    let seen_by = alert.acknowledged.as_ref().map_or_else(String::new, |seen| {
-        let args = [("name", (&seen.by).into()), ("at", helm.aged(seen.at).into())];
-        helm.say("helm-acknowledged-by", &args)
-    });
+    let seen_by = alert
+        .acknowledged
+        .as_ref()
+        .map_or_else(String::new, |seen| {
+            let args = [
+                ("name", (&seen.by).into()),
+                ("at", helm.aged(seen.at).into()),
+            ];
+            helm.say("helm-acknowledged-by", &args)
+        });
     Listed {
         row,
         answer,

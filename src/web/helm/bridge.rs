@@ -45,8 +45,7 @@ impl FromRequestParts<App> for Helm {
     type Rejection = Error;
 
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Error> {
-        let Path(named) =
-            Path::<BTreeMap<String, String>>::from_request_parts(parts, app).await?;
+        let Path(named) = Path::<BTreeMap<String, String>>::from_request_parts(parts, app).await?;
         let crew = <Crew as FromRequestParts<App>>::from_request_parts(parts, app).await?;
         let Ok(asked) = Asked::from_request_parts(parts, app).await;
         let id: TripId = part(&named, "trip")?;
@@ -178,7 +177,12 @@ impl Helm {
     /// The same trip as it stands after a refusal: others may have written meanwhile.
     pub(super) async fn again(mut self) -> Result<Self, Error> {
         let id = self.trip.trip;
-        self.trip = self.app.live().snapshot(id).await?.ok_or(Error::NoSuchTrip)?;
+        self.trip = self
+            .app
+            .live()
+            .snapshot(id)
+            .await?
+            .ok_or(Error::NoSuchTrip)?;
         self.now = self.app.clock().now();
         Ok(self)
     }
@@ -189,10 +193,7 @@ impl Helm {
 
     /// A bearing and range as typed, with the place they give from where the boat is. The outer
     /// `None` is a fault.
-    pub(super) fn bearing(
-        &self,
-        fields: &Fields,
-    ) -> Option<(Option<Bearing>, Option<Position>)> {
+    pub(super) fn bearing(&self, fields: &Fields) -> Option<(Option<Bearing>, Option<Position>)> {
         let (bearing, range) = ("bearing", "range");
         if fields.typed(bearing).is_empty() && fields.typed(range).is_empty() {
             return Some((None, None));
@@ -342,7 +343,6 @@ enum Kind {
     Secret,
     Lines,
     Number,
-    Select,
     Tiles,
     Checks,
 }
@@ -379,13 +379,6 @@ impl Piece {
         }
     }
 
-    pub(super) fn select(id: &str, label: String, choices: Vec<Choice>) -> Self {
-        Self {
-            choices,
-            ..Self::of(Kind::Select, id, label, "")
-        }
-    }
-
     pub(super) fn tiles(id: &str, label: String, choices: Vec<Choice>) -> Self {
         Self {
             choices,
@@ -413,13 +406,16 @@ impl Piece {
         self
     }
 
+    fn list(&self) -> &[Choice] {
+        &self.choices
+    }
+
     fn is(&self, kind: &str) -> bool {
         let own = match self.kind {
             Kind::Text => "text",
             Kind::Secret => "secret",
             Kind::Lines => "lines",
             Kind::Number => "number",
-            Kind::Select => "select",
             Kind::Tiles => "tiles",
             Kind::Checks => "checks",
         };

@@ -68,7 +68,11 @@ fn draw(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Respons
         Piece::number("wind_kn", t.say("helm-wind-speed"), "kn", fields),
         Piece::number("visibility_m", t.say("helm-visibility"), "m", fields),
         Piece::number("water_c", t.say("helm-water-temperature"), "°C", fields),
-        Piece::tiles("sea", t.say("helm-sea"), choices(t, fields, "sea", "", &seas)),
+        Piece::tiles(
+            "sea",
+            t.say("helm-sea"),
+            choices(t, fields, "sea", "", &seas),
+        ),
     ];
     page.draw()
 }
@@ -94,13 +98,28 @@ pub(super) fn seen(helm: &Helm) -> Vec<String> {
         line("helm-seen-wind", value, &known.by, known.at);
     }
     if let Some(known) = &c.visibility_m {
-        line("helm-seen-visibility", format!("{} m", known.what), &known.by, known.at);
+        line(
+            "helm-seen-visibility",
+            format!("{} m", known.what),
+            &known.by,
+            known.at,
+        );
     }
     if let Some(known) = &c.sea {
-        line("helm-seen-sea", helm.t.say(sea_key(known.what)), &known.by, known.at);
+        line(
+            "helm-seen-sea",
+            helm.t.say(sea_key(known.what)),
+            &known.by,
+            known.at,
+        );
     }
     if let Some(known) = &c.water_c {
-        line("helm-seen-water", format!("{} °C", known.what), &known.by, known.at);
+        line(
+            "helm-seen-water",
+            format!("{} °C", known.what),
+            &known.by,
+            known.at,
+        );
     }
     if lines.is_empty() {
         lines.push(helm.t.say("helm-seen-nothing"));

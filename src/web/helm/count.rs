@@ -70,7 +70,10 @@ pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
 }
 
 fn title(helm: &Helm, point: Point) -> String {
-    helm.say("helm-count-title", &[("point", helm.t.say(point_key(point)).into())])
+    helm.say(
+        "helm-count-title",
+        &[("point", helm.t.say(point_key(point)).into())],
+    )
 }
 
 fn nothing(helm: &Helm) -> CountPage {
@@ -108,7 +111,11 @@ fn over(helm: &Helm, point: Point, outcome: Outcome) -> Result<Response, Error> 
         ),
         Outcome::Failed if point == Point::Leaving => (
             helm.t.say("helm-count-failed-site"),
-            vec![helm.go("helm-emergency-plan", "emergency", Weight::Grave), roll(), again],
+            vec![
+                helm.go("helm-emergency-plan", "emergency", Weight::Grave),
+                roll(),
+                again,
+            ],
         ),
         Outcome::Failed | Outcome::Open { .. } => {
             (helm.t.say("helm-count-failed-quay"), vec![roll(), again])
@@ -223,7 +230,11 @@ fn draw_names(
         // Where the log has somebody would be the answer.
         choice.note = String::new();
     }
-    page.pieces = vec![Piece::checks("persons", helm.t.say("helm-seen-now"), choices)];
+    page.pieces = vec![Piece::checks(
+        "persons",
+        helm.t.say("helm-seen-now"),
+        choices,
+    )];
     page.back = helm.url("count");
     page.draw()
 }

@@ -70,8 +70,10 @@ fn known(helm: &Helm, device: &Device) -> Known {
         name: device.name.clone(),
         kind,
         note,
-        revoke: (device.revoked_at.is_none() && !own)
-            .then(|| helm.go("helm-shut-out", &page, Weight::Plain).noted(&device.name)),
+        revoke: (device.revoked_at.is_none() && !own).then(|| {
+            helm.go("helm-shut-out", &page, Weight::Plain)
+                .noted(&device.name)
+        }),
     }
 }
 
@@ -188,7 +190,7 @@ pub(super) async fn add(helm: Helm, fields: Fields) -> Result<Response, Error> {
     }
     let pin = Pin::new(fields.typed("pin"));
     if let Err(refused) = &pin {
-        fields.fault("pin", pin_key(refused), &[]);
+        fields.fault("pin", pin_key(*refused), &[]);
     }
     if let (Some(name), Some(roles), Ok(pin)) = (name, roles, pin) {
         match helm.app.store().add_crew(&name, &roles, &pin).await {
@@ -204,7 +206,7 @@ pub(super) async fn add(helm: Helm, fields: Fields) -> Result<Response, Error> {
     draw_crew(&helm, &fields, faults).await
 }
 
-fn pin_key(refused: &PinRefused) -> &'static str {
+fn pin_key(refused: PinRefused) -> &'static str {
     match refused {
         PinRefused::NotSixDigits => "helm-pin-digits",
         PinRefused::Trivial => "helm-pin-trivial",

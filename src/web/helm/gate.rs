@@ -163,15 +163,14 @@ pub(super) async fn override_page(helm: Helm) -> Result<Response, Error> {
     draw_override(&helm, &Fields::default(), Vec::new())
 }
 
-fn draw_override(
-    helm: &Helm,
-    fields: &Fields,
-    faults: Vec<FieldFault>,
-) -> Result<Response, Error> {
+fn draw_override(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Response, Error> {
     let Some(point) = here(helm.state()) else {
         return draw(helm, faults);
     };
-    let title = helm.say("helm-override-title", &[("act", helm.t.say(act_key(point)).into())]);
+    let title = helm.say(
+        "helm-override-title",
+        &[("act", helm.t.say(act_key(point)).into())],
+    );
     let mut page = helm.form(title, "gate/override", "helm-override", faults);
     page.send.weight = Weight::Grave;
     page.send = page.send.with("act", act_word(point));

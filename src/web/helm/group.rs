@@ -66,14 +66,18 @@ pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
     let row = watch.rows.iter().find(|row| row.group == group.id);
     let mut members = Vec::new();
     for person in helm.state().members(group) {
-        let kit = group.formed.kit.get(&person.id).map_or_else(String::new, |kit| {
-            let args = [
-                ("litres", kit.cylinder_l.l().into()),
-                ("bar", kit.start_bar.bar().into()),
-                ("oxygen", (kit.oxygen.fraction() * 100.0).round().into()),
-            ];
-            helm.say("helm-kit", &args)
-        });
+        let kit = group
+            .formed
+            .kit
+            .get(&person.id)
+            .map_or_else(String::new, |kit| {
+                let args = [
+                    ("litres", kit.cylinder_l.l().into()),
+                    ("bar", kit.start_bar.bar().into()),
+                    ("oxygen", (kit.oxygen.fraction() * 100.0).round().into()),
+                ];
+                helm.say("helm-kit", &args)
+            });
         let doubt = person.place == Place::Unresolved;
         let mut place = helm.t.say(view::place_key(person.place));
         if person.distress {
@@ -99,7 +103,11 @@ pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
         ways = vec![
             helm.go("helm-buoy-seen", &format!("{base}/buoy"), Weight::Plain),
             helm.go("helm-word-of-diver", &format!("{base}/word"), Weight::Plain),
-            helm.go("helm-more-time", &format!("{base}/more-time"), Weight::Plain),
+            helm.go(
+                "helm-more-time",
+                &format!("{base}/more-time"),
+                Weight::Plain,
+            ),
         ];
     }
     html(&GroupPage {
@@ -186,7 +194,9 @@ fn sightings(helm: &Helm, group: &Group) -> Vec<String> {
             line
         })
         .collect();
-    if let Some(likely) = likely(helm.state(), group, helm.now).filter(|l| l.basis == Basis::Reckoned) {
+    if let Some(likely) =
+        likely(helm.state(), group, helm.now).filter(|l| l.basis == Basis::Reckoned)
+    {
         let args = [
             ("time", helm.time(likely.at).into()),
             ("place", likely.position.to_string().into()),
@@ -244,7 +254,10 @@ pub(super) fn plan(helm: &Helm, group: &Group) -> Vec<(String, String)> {
     let mut lines = vec![
         (helm.t.say("helm-leader"), leader),
         (helm.t.say("helm-levels"), levels.join(", ")),
-        (helm.t.say("helm-safety-stop"), helm.say("helm-level", &stop_args)),
+        (
+            helm.t.say("helm-safety-stop"),
+            helm.say("helm-level", &stop_args),
+        ),
         (helm.t.say("helm-run-time"), run),
         (helm.t.say("helm-how-they-come"), mode),
     ];
@@ -286,10 +299,7 @@ fn draw_more_time(
     }
     .with("granted", granted(group).to_string())
     .action;
-    page.said = vec![helm.say(
-        "helm-granted-so-far",
-        &[("minutes", granted(group).into())],
-    )];
+    page.said = vec![helm.say("helm-granted-so-far", &[("minutes", granted(group).into())])];
     page.said.extend(
         times(helm, group)
             .into_iter()
@@ -338,7 +348,11 @@ fn draw_word(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Re
     let group = group(helm)?;
     let base = format!("group/{}", group.id);
     let mut page = helm.form(
-        format!("{}: {}", helm.t.say("helm-word-of-diver"), title(helm, group)),
+        format!(
+            "{}: {}",
+            helm.t.say("helm-word-of-diver"),
+            title(helm, group)
+        ),
         &format!("{base}/word"),
         "helm-log-it",
         faults,
@@ -352,10 +366,7 @@ fn draw_word(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Re
     if up.is_empty() {
         page.said.push(helm.t.say("helm-nobody-up"));
     }
-    let words = [
-        ("lost", "helm-lost-contact"),
-        ("well", "helm-others-well"),
-    ];
+    let words = [("lost", "helm-lost-contact"), ("well", "helm-others-well")];
     page.pieces = vec![
         Piece::tiles("said_by", helm.t.say("helm-who-says"), up),
         Piece::tiles(

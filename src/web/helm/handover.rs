@@ -51,7 +51,11 @@ struct ContactsPage {
 /// The page.
 pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
     let mut parts = vec![vessel(&helm), numbers(&helm)];
-    parts.extend(concerned(&helm).into_iter().map(|group| group_part(&helm, group)));
+    parts.extend(
+        concerned(&helm)
+            .into_iter()
+            .map(|group| group_part(&helm, group)),
+    );
     let missing = missing_in_no_group(&helm);
     if !missing.is_empty() {
         parts.push(lone_part(&helm, &missing));
@@ -138,7 +142,11 @@ fn boat_name(helm: &Helm) -> String {
 }
 
 fn call_sign(helm: &Helm) -> String {
-    let sign = helm.state().opened.as_ref().map(|o| o.boat.call_sign.as_str());
+    let sign = helm
+        .state()
+        .opened
+        .as_ref()
+        .map(|o| o.boat.call_sign.as_str());
     or_unknown(helm, sign.unwrap_or_default())
 }
 
@@ -202,7 +210,10 @@ fn numbers(helm: &Helm) -> Part {
     Part {
         heading: t.say("helm-numbers"),
         facts: vec![
-            (t.say("helm-missing-or-in-trouble"), in_question.len().to_string()),
+            (
+                t.say("helm-missing-or-in-trouble"),
+                in_question.len().to_string(),
+            ),
             (
                 t.say("helm-names"),
                 or_unknown(helm, &view::names(&names, t)),
@@ -296,10 +307,14 @@ fn gas(helm: &Helm, group: &Group) -> String {
 }
 
 fn buoy(helm: &Helm, group: &Group) -> String {
-    let colour = group.sightings.iter().rev().find_map(|seen| match seen.what {
-        Seen::Buoy(colour) => Some(colour),
-        Seen::Heads(..) => None,
-    });
+    let colour = group
+        .sightings
+        .iter()
+        .rev()
+        .find_map(|seen| match seen.what {
+            Seen::Buoy(colour) => Some(colour),
+            Seen::Heads(..) => None,
+        });
     colour.map_or_else(|| unknown(helm), |colour| helm.t.say(colour_key(colour)))
 }
 
@@ -352,11 +367,19 @@ fn surroundings(helm: &Helm) -> Part {
             ),
             (
                 t.say("helm-sea"),
-                known(c.sea.as_ref().map(|k| (t.say(super::conditions::sea_key(k.what)), k.at))),
+                known(
+                    c.sea
+                        .as_ref()
+                        .map(|k| (t.say(super::conditions::sea_key(k.what)), k.at)),
+                ),
             ),
             (
                 t.say("helm-visibility"),
-                known(c.visibility_m.as_ref().map(|k| (format!("{} m", k.what), k.at))),
+                known(
+                    c.visibility_m
+                        .as_ref()
+                        .map(|k| (format!("{} m", k.what), k.at)),
+                ),
             ),
             (
                 t.say("helm-water-temperature"),
@@ -370,10 +393,10 @@ fn surroundings(helm: &Helm) -> Part {
 fn done(helm: &Helm) -> Part {
     let t = helm.t;
     let state = helm.state();
-    let recall = state.recalls.last().map_or_else(
-        || t.say("helm-not-sounded"),
-        |recall| both(helm, recall.at),
-    );
+    let recall = state
+        .recalls
+        .last()
+        .map_or_else(|| t.say("helm-not-sounded"), |recall| both(helm, recall.at));
     let steps: Vec<String> = state
         .emergency
         .iter()
@@ -395,7 +418,10 @@ fn done(helm: &Helm) -> Part {
         heading: t.say("helm-done-so-far"),
         facts: vec![
             (t.say("helm-recall"), recall),
-            (t.say("helm-steps-taken"), or_unknown(helm, &steps.join("; "))),
+            (
+                t.say("helm-steps-taken"),
+                or_unknown(helm, &steps.join("; ")),
+            ),
             (t.say("helm-area-searched"), unknown(helm)),
             (t.say("helm-casualties"), or_unknown(helm, &hurt.join("; "))),
             (t.say("helm-oxygen-given"), unknown(helm)),
@@ -466,11 +492,7 @@ pub(super) async fn contacts_page(helm: Helm) -> Result<Response, Error> {
     draw_contacts(&helm, &Fields::default(), Vec::new())
 }
 
-fn draw_contacts(
-    helm: &Helm,
-    fields: &Fields,
-    faults: Vec<FieldFault>,
-) -> Result<Response, Error> {
+fn draw_contacts(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Response, Error> {
     let t = helm.t;
     let mut page = helm.form(
         t.say("helm-open-contacts"),
@@ -500,10 +522,16 @@ fn draw_contacts(
 /// trip's log and in the box's own record before anything is shown.
 pub(super) async fn contacts(helm: Helm, fields: Fields) -> Result<Response, Error> {
     let persons = fields.parsed_all::<PersonId>("persons");
-    if persons.as_ref().is_some_and(std::collections::BTreeSet::is_empty) {
+    if persons
+        .as_ref()
+        .is_some_and(std::collections::BTreeSet::is_empty)
+    {
         fields.fault("persons", "refused-nobody", &[]);
     }
-    if persons.as_ref().is_some_and(|ids| !ids.iter().all(|id| helm.state().people.contains_key(id))) {
+    if persons
+        .as_ref()
+        .is_some_and(|ids| !ids.iter().all(|id| helm.state().people.contains_key(id)))
+    {
         fields.fault("persons", "refused-not-on-roster", &[]);
     }
     let reason = fields.text("reason", 500);

@@ -27,7 +27,6 @@ struct Stop {
     mark: Option<Mark>,
     spoken: String,
     people: String,
-    not_seen: bool,
     bearing: String,
     distance: String,
     times: String,
@@ -77,7 +76,12 @@ pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
 fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
     lead_to(&mut faults, &[]);
     let order = &helm.trip.order;
-    let ids: Vec<&str> = order.answer.order.iter().map(|row| row.id.as_str()).collect();
+    let ids: Vec<&str> = order
+        .answer
+        .order
+        .iter()
+        .map(|row| row.id.as_str())
+        .collect();
     let mut stops = order
         .answer
         .order
@@ -183,13 +187,25 @@ fn unreachable(helm: &Helm) -> Vec<String> {
                 Unreachable::OutrunByDrift => "helm-unreachable-drift",
                 Unreachable::LeftBehind => "helm-unreachable-left",
             });
-            format!("{}: {why}", named(id))
+            format!("{}: {why}", named(helm, id))
         })
         .collect()
 }
 
-/// `Delta 2` for the second entry of group D.
-fn named(id: &str) -> String {
+/// `Delta 2` for the second entry of group D; a snorkeller's own name.
+fn named(helm: &Helm, id: &str) -> String {
+    if let Some(entry) = helm.trip.order.entries.get(id)
+        && entry.group.is_none()
+    {
+        let people = &helm.state().people;
+        let names: Vec<String> = entry
+            .persons
+            .iter()
+            .filter_map(|id| people.get(id))
+            .map(|p| p.name().to_owned())
+            .collect();
+        return view::names(&names, helm.t);
+    }
     let (letter, number) = id.split_at(id.chars().next().map_or(0, char::len_utf8));
     if number.is_empty() {
         view::spoken(letter)
@@ -235,12 +251,11 @@ fn stop(helm: &Helm, row: &Row, entry: &Entry, nth: usize, ids: &[&str]) -> Stop
     };
     let letter = row.id.chars().take(1).collect::<String>();
     Stop {
-        mark: view::mark(&letter),
-        spoken: named(&row.id),
+        mark: entry.group.and_then(|_| view::mark(&letter)),
+        spoken: named(helm, &row.id),
         people: helm.say("count-people", &[("n", names.len().into())])
             + " · "
             + &view::names(&names, helm.t),
-        not_seen: !entry.seen,
         bearing: row
             .course_deg
             .map_or_else(|| helm.t.say("helm-here"), view::degrees),
@@ -252,11 +267,15 @@ fn stop(helm: &Helm, row: &Row, entry: &Entry, nth: usize, ids: &[&str]) -> Stop
         warnings: row.warnings.iter().map(|w| warning(helm, w)).collect(),
         why: why(helm, &row.why),
         boarding,
-        href: helm.url(&format!("group/{}", entry.group)),
+        href: match (entry.group, entry.persons.first()) {
+            (Some(group), _) => helm.url(&format!("group/{group}")),
+            (None, Some(person)) => helm.url(&format!("person/{person}")),
+            (None, None) => helm.url("pickup"),
+        },
         at_group: helm
             .tap("helm-at-this-group", "pickup/at", Weight::Primary)
             .with("id", row.id.clone())
-            .noted(named(&row.id)),
+            .noted(named(helm, &row.id)),
         moves: if helm.is_skipper() {
             moves(helm, nth, ids, under_way)
         } else {
@@ -279,7 +298,7 @@ fn moves(helm: &Helm, nth: usize, ids: &[&str], under_way: bool) -> Vec<Tap> {
             .fold(helm.tap(label, "pickup/fix", Weight::Plain), |tap, id| {
                 tap.with("fixed", id)
             })
-            .noted(named(id))
+            .noted(named(helm, id))
     };
     let swapped = |a: usize, b: usize, upto: usize| {
         let mut order: Vec<&str> = ids.to_vec();
@@ -338,7 +357,10 @@ fn stand_off(helm: &Helm, row: &Row) -> String {
             ];
             helm.say("helm-stand-off", &args)
         }
-        (Some(m), None) => helm.say("helm-stand-off-clear", &[("metres", view::metres(m).into())]),
+        (Some(m), None) => helm.say(
+            "helm-stand-off-clear",
+            &[("metres", view::metres(m).into())],
+        ),
     }
 }
 
@@ -352,7 +374,7 @@ fn warning(helm: &Helm, warning: &Warning) -> String {
             helm.say("helm-warn-stand-off", &args)
         }
         Warning::GroupsNearRun { ids } => {
-            let groups: Vec<String> = ids.iter().map(|id| named(id)).collect();
+            let groups: Vec<String> = ids.iter().map(|id| named(helm, id)).collect();
             let args = [("groups", view::names(&groups, helm.t).into())];
             helm.say("helm-warn-near-run", &args)
         }
@@ -367,20 +389,22 @@ fn why(helm: &Helm, why: &Why) -> String {
         Why::Fixed => helm.t.say("helm-why-fixed"),
         Why::Distress => helm.t.say("helm-why-distress"),
         Why::Last => helm.t.say("helm-why-last"),
-        Why::Ahead {
-            because, next, ..
-        } => {
+        Why::Ahead { because, next, .. } => {
             let because = match because {
-                Because::DriftsAshore { minutes } if *minutes > 0.0 => {
-                    helm.say("helm-because-drifts", &[("minutes", minutes.floor().into())])
-                }
+                Because::DriftsAshore { minutes } if *minutes > 0.0 => helm.say(
+                    "helm-because-drifts",
+                    &[("minutes", minutes.floor().into())],
+                ),
                 Because::DriftsAshore { .. } => helm.t.say("helm-because-drifted"),
                 Because::Prompt => helm.t.say("helm-because-prompt"),
                 Because::UpFirst => helm.t.say("helm-because-up-first"),
                 Because::Nearest => helm.t.say("helm-because-nearest"),
                 Because::LeastWaiting => helm.t.say("helm-because-least-waiting"),
             };
-            let args = [("because", because.into()), ("next", named(next).into())];
+            let args = [
+                ("because", because.into()),
+                ("next", named(helm, next).into()),
+            ];
             helm.say("helm-why-ahead", &args)
         }
     }
@@ -410,7 +434,10 @@ pub(super) async fn at_group(helm: Helm, fields: Fields) -> Result<Response, Err
 /// The skipper fixes the first of the order, or releases all.
 pub(super) async fn fix(helm: Helm, fields: Fields) -> Result<Response, Error> {
     let fixed: Vec<String> = fields.all("fixed").map(ToOwned::to_owned).collect();
-    if fixed.iter().any(|id| !helm.trip.order.entries.contains_key(id)) {
+    if fixed
+        .iter()
+        .any(|id| !helm.trip.order.entries.contains_key(id))
+    {
         fields.fault("main", "fault-choose", &[]);
         return draw(&helm, fields.faults());
     }
@@ -461,11 +488,7 @@ pub(super) async fn position_page(helm: Helm) -> Result<Response, Error> {
     draw_position(&helm, &Fields::default(), Vec::new())
 }
 
-fn draw_position(
-    helm: &Helm,
-    fields: &Fields,
-    faults: Vec<FieldFault>,
-) -> Result<Response, Error> {
+fn draw_position(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Response, Error> {
     let mut page = helm.form(
         helm.t.say("helm-own-position"),
         "position",

@@ -57,7 +57,12 @@ fn draw(helm: &Helm, fields: &Fields, mut faults: Vec<FieldFault>) -> Result<Res
     let point = point(state);
     let title = point.map_or_else(
         || helm.t.say("way-roll"),
-        |point| helm.say("helm-roll-title", &[("point", helm.t.say(point_key(point)).into())]),
+        |point| {
+            helm.say(
+                "helm-roll-title",
+                &[("point", helm.t.say(point_key(point)).into())],
+            )
+        },
     );
     let rows = point.map_or_else(Vec::new, |point| {
         called(state, point)
@@ -82,7 +87,10 @@ fn draw(helm: &Helm, fields: &Fields, mut faults: Vec<FieldFault>) -> Result<Res
     let last = point
         .and_then(|point| {
             let dive = state.dive_of(point);
-            state.rolls.iter().rfind(|r| r.point == point && r.dive == dive)
+            state
+                .rolls
+                .iter()
+                .rfind(|r| r.point == point && r.dive == dive)
         })
         .map_or_else(String::new, |roll| {
             let args = [("by", (&roll.by).into()), ("at", helm.aged(roll.at).into())];

@@ -79,7 +79,10 @@ pub(super) fn position(position: Position) -> String {
 
 /// `zero nine one five`.
 pub(super) fn utc(at: Timestamp) -> String {
-    let text = at.to_zoned(TimeZone::UTC).strftime("%H%M").to_string();
+    let text = at
+        .to_zoned_datetime(TimeZone::UTC)
+        .strftime("%H%M")
+        .to_string();
     spelled(&text)
 }
 

@@ -49,9 +49,8 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
     } else {
         state.command.name.clone()
     };
-    let noted = |by: &str, at: jiff::Timestamp, what: &str| {
-        format!("{what} · {by} · {}", helm.aged(at))
-    };
+    let noted =
+        |by: &str, at: jiff::Timestamp, what: &str| format!("{what} · {by} · {}", helm.aged(at));
     let page = TripPage {
         frame: helm.frame(),
         mast: helm.mast(),
@@ -234,12 +233,7 @@ pub(super) async fn lookout_page(helm: Helm) -> Result<Response, Error> {
 
 fn draw_lookout(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Response, Error> {
     let t = helm.t;
-    let mut page = helm.form(
-        t.say("way-lookout"),
-        "lookout",
-        "helm-post-lookout",
-        faults,
-    );
+    let mut page = helm.form(t.say("way-lookout"), "lookout", "helm-post-lookout", faults);
     page.said = vec![t.say("helm-lookout-how")];
     if let Some(lookout) = &helm.state().lookout {
         let args = [
@@ -277,7 +271,9 @@ pub(super) async fn lookout(helm: Helm, fields: Fields) -> Result<Response, Erro
     }
     .to_owned();
     let acted = helm
-        .act(&fields, move |state, _, _| decide::post_lookout(state, &name))
+        .act(&fields, move |state, _, _| {
+            decide::post_lookout(state, &name)
+        })
         .await?;
     match acted {
         Acted::Done(_) => Ok(helm.to("")),
@@ -298,11 +294,7 @@ pub(super) async fn incident_page(helm: Helm) -> Result<Response, Error> {
     draw_incident(&helm, &Fields::default(), Vec::new())
 }
 
-fn draw_incident(
-    helm: &Helm,
-    fields: &Fields,
-    faults: Vec<FieldFault>,
-) -> Result<Response, Error> {
+fn draw_incident(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Response, Error> {
     let t = helm.t;
     let mut page = helm.form(
         t.say("helm-note-incident"),

@@ -113,7 +113,10 @@ pub(super) fn place(helm: &Helm) -> String {
                 .dives
                 .get(&state.dive)
                 .map_or("", |dive| dive.site.name.as_str());
-            let args = [("dive", i64::from(state.dive).into()), ("site", site.into())];
+            let args = [
+                ("dive", i64::from(state.dive).into()),
+                ("site", site.into()),
+            ];
             return helm.say("helm-on-site", &args);
         }
     };
@@ -304,7 +307,10 @@ fn gate_taps(helm: &Helm) -> Vec<Tap> {
             vec![helm.go("helm-call-roll", "roll", Weight::Primary), blocking]
         }
         Some(
-            Block::NotCounted | Block::CountOpen { .. } | Block::CountFailed | Block::CountOld { .. },
+            Block::NotCounted
+            | Block::CountOpen { .. }
+            | Block::CountFailed
+            | Block::CountOld { .. },
         ) => vec![helm.go("helm-count", "count", Weight::Primary), blocking],
         Some(Block::Out(_) | Block::OverCapacity { .. }) => {
             vec![helm.go(label, "gate", Weight::Primary)]
