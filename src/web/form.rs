@@ -24,6 +24,7 @@ const MOST_FIELDS: usize = 5_000;
 #[derive(Debug, Default)]
 pub struct Fields {
     typed: Vec<(String, String)>,
+    // Handlers hold the fields while they wait for the store.
     faults: Mutex<Vec<FieldFault>>,
 }
 
@@ -85,29 +86,29 @@ impl Fields {
     }
 
     /// The faults so far; a list that is only added to is sound whatever happened to who held it.
-    fn held(&self) -> std::sync::MutexGuard<'_, Vec<FieldFault>> {
-        self.faults.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-
     /// Notes a fault of a field by the key of its sentence.
     pub fn fault(&self, field: &str, key: &str, args: &[(&str, Arg)]) {
         let text = Words::english().say_with(key, args);
-        self.held().push(FieldFault {
+        self.noted().push(FieldFault {
             field: field.to_owned(),
             text,
         });
     }
 
+    fn noted(&self) -> std::sync::MutexGuard<'_, Vec<FieldFault>> {
+        self.faults.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
     /// The faults found so far.
     #[must_use]
     pub fn faults(&self) -> Vec<FieldFault> {
-        self.held().clone()
+        self.noted().clone()
     }
 
     /// Whether nothing was wrong so far.
     #[must_use]
     pub fn is_sound(&self) -> bool {
-        self.held().is_empty()
+        self.noted().is_empty()
     }
 
     /// Text of 1 to `longest` characters.

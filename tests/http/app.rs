@@ -84,6 +84,7 @@ impl App {
         let reached = Reached {
             origins: vec![ORIGIN.to_owned()],
             drill_speed: None,
+            lets_devices_in: false,
         };
         let web = Web::new(store.clone(), reached, closing.clone());
         Self {

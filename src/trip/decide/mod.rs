@@ -23,7 +23,7 @@ pub use alarm::{
 };
 pub use boat::{
     HeadCount, RollCall, arrange_pickup, back_in_harbour, boat_at, call_roll, close, conditions,
-    count, depart, leave_site, on_site, post_lookout, recall, relieve_lookout,
+    count, depart, leave_site, on_site, post_lookout, recall, refusal, relieve_lookout,
 };
 pub use roster::{
     FormGroup, MOST_PEOPLE, OpenTrip, change_person, form_group, join, not_coming, open_trip,

@@ -1,8 +1,135 @@
 //! The helm: what the skipper does and sees on a trip.
 
-use super::router::Route;
+mod alerts;
+mod bridge;
+mod conditions;
+mod count;
+mod crew;
+mod emergency;
+mod gate;
+mod group;
+mod handover;
+mod person;
+mod pickup;
+mod recall;
+mod roll;
+mod spoken;
+mod trip;
+mod watch;
+
+use super::guard::{Needs, ON_BOARD, SKIPPER};
+use super::router::{Route, act, read};
 
 /// Its routes.
 pub(super) fn routes() -> Vec<Route> {
-    Vec::new()
+    let mut routes = vec![
+        read("/helm/{trip}", ON_BOARD, watch::page),
+        act("/helm/{trip}/undo", ON_BOARD, watch::undo),
+        read("/helm/{trip}/alerts", Needs::Crew, alerts::page),
+        act("/helm/{trip}/acknowledge", ON_BOARD, alerts::acknowledge),
+        act("/helm/{trip}/quiet", ON_BOARD, alerts::quiet),
+        read("/helm/{trip}/group/{group}", ON_BOARD, group::page),
+        read(
+            "/helm/{trip}/group/{group}/more-time",
+            ON_BOARD,
+            group::more_time_page,
+        ),
+        act(
+            "/helm/{trip}/group/{group}/more-time",
+            ON_BOARD,
+            group::more_time,
+        ),
+        read(
+            "/helm/{trip}/group/{group}/word",
+            ON_BOARD,
+            group::word_page,
+        ),
+        act("/helm/{trip}/group/{group}/word", ON_BOARD, group::word),
+        read(
+            "/helm/{trip}/group/{group}/buoy",
+            ON_BOARD,
+            group::buoy_page,
+        ),
+        act("/helm/{trip}/group/{group}/buoy", ON_BOARD, group::buoy),
+        read("/helm/{trip}/person/{person}", ON_BOARD, person::page),
+        act("/helm/{trip}/person/{person}", ON_BOARD, person::seen),
+        read("/helm/{trip}/pickup", ON_BOARD, pickup::page),
+        act("/helm/{trip}/pickup/at", ON_BOARD, pickup::at_group),
+        act("/helm/{trip}/pickup/fix", SKIPPER, pickup::fix),
+        act("/helm/{trip}/pickup/aboard", ON_BOARD, pickup::aboard),
+        read("/helm/{trip}/position", ON_BOARD, pickup::position_page),
+        act("/helm/{trip}/position", ON_BOARD, pickup::position),
+    ];
+    routes.extend(counting());
+    routes.extend(trouble());
+    routes.extend(running());
+    routes
+}
+
+fn counting() -> Vec<Route> {
+    vec![
+        read("/helm/{trip}/count", ON_BOARD, count::page),
+        act("/helm/{trip}/count", ON_BOARD, count::heads),
+        read("/helm/{trip}/count/names", ON_BOARD, count::names_page),
+        act("/helm/{trip}/count/names", ON_BOARD, count::names),
+        read("/helm/{trip}/roll", ON_BOARD, roll::page),
+        act("/helm/{trip}/roll", ON_BOARD, roll::call),
+        read("/helm/{trip}/gate", ON_BOARD, gate::page),
+        act("/helm/{trip}/gate", ON_BOARD, gate::through),
+        read("/helm/{trip}/gate/override", SKIPPER, gate::override_page),
+        act("/helm/{trip}/gate/override", SKIPPER, gate::overriding),
+    ]
+}
+
+/// Any crew member may declare, sound the recall and read the handover out.
+fn trouble() -> Vec<Route> {
+    vec![
+        read("/helm/{trip}/recall", Needs::Crew, recall::page),
+        act("/helm/{trip}/recall", Needs::Crew, recall::sound),
+        read("/helm/{trip}/emergency", Needs::Crew, emergency::page),
+        act("/helm/{trip}/emergency", Needs::Crew, emergency::declare),
+        act(
+            "/helm/{trip}/emergency/missing",
+            Needs::Crew,
+            emergency::missing,
+        ),
+        act("/helm/{trip}/emergency/step", ON_BOARD, emergency::step),
+        read("/helm/{trip}/emergency/end", ON_BOARD, emergency::end_page),
+        act("/helm/{trip}/emergency/end", ON_BOARD, emergency::end),
+        read("/helm/{trip}/handover", Needs::Crew, handover::page),
+        read(
+            "/helm/{trip}/handover/contacts",
+            Needs::Crew,
+            handover::contacts_page,
+        ),
+        act(
+            "/helm/{trip}/handover/contacts",
+            Needs::Crew,
+            handover::contacts,
+        ),
+    ]
+}
+
+fn running() -> Vec<Route> {
+    vec![
+        read("/helm/{trip}/conditions", ON_BOARD, conditions::page),
+        act("/helm/{trip}/conditions", ON_BOARD, conditions::observe),
+        read("/helm/{trip}/trip", ON_BOARD, trip::page),
+        act("/helm/{trip}/on-site", ON_BOARD, trip::on_site),
+        act("/helm/{trip}/in-harbour", ON_BOARD, trip::in_harbour),
+        read("/helm/{trip}/command", SKIPPER, trip::command_page),
+        act("/helm/{trip}/command", SKIPPER, trip::hand_over),
+        act("/helm/{trip}/command/accept", SKIPPER, trip::accept),
+        read("/helm/{trip}/lookout", ON_BOARD, trip::lookout_page),
+        act("/helm/{trip}/lookout", ON_BOARD, trip::lookout),
+        act("/helm/{trip}/lookout/relieve", ON_BOARD, trip::relieve),
+        read("/helm/{trip}/incident", ON_BOARD, trip::incident_page),
+        act("/helm/{trip}/incident", ON_BOARD, trip::incident),
+        read("/helm/{trip}/devices", SKIPPER, crew::devices_page),
+        act("/helm/{trip}/devices/code", SKIPPER, crew::code),
+        read("/helm/{trip}/devices/{device}", SKIPPER, crew::revoke_page),
+        act("/helm/{trip}/devices/{device}", SKIPPER, crew::revoke),
+        read("/helm/{trip}/crew", SKIPPER, crew::crew_page),
+        act("/helm/{trip}/crew", SKIPPER, crew::add),
+    ]
 }

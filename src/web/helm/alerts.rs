@@ -1,0 +1,153 @@
+//! Every alert, to be acknowledged in one tap or kept quiet for thirty seconds.
+
+use askama::Template;
+use axum::response::Response;
+
+use super::bridge::{Helm, Tap, drawn, lead_to};
+use crate::trip::decide;
+use crate::trip::event::Role;
+use crate::trip::watch::{Alert, AlertState, Priority};
+use crate::web::act::Acted;
+use crate::web::error::Error;
+use crate::web::form::Fields;
+use crate::web::frame::Frame;
+use crate::web::parts::{AlertRow, FieldFault, Weight};
+use crate::web::view;
+
+struct Listed {
+    row: AlertRow,
+    answer: Option<(Tap, Option<Tap>)>,
+    more: Vec<Tap>,
+    seen_by: String,
+}
+
+#[derive(Template)]
+#[template(path = "helm/alerts.html")]
+struct AlertsPage {
+    frame: Frame,
+    mast: Vec<(String, String)>,
+    listed: Vec<Listed>,
+    faults: Vec<FieldFault>,
+    shelf: Vec<Tap>,
+}
+
+/// The page.
+pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
+    draw(&helm, Vec::new())
+}
+
+fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
+    lead_to(&mut faults, &[]);
+    let watch = helm.trip.watch(helm.now);
+    let listed = watch.alerts.iter().map(|alert| list(helm, alert)).collect();
+    let mut frame = helm.frame();
+    if !watch.alerts.is_empty() {
+        // The strip would say the same twice.
+        frame.alerts = None;
+    }
+    let page = AlertsPage {
+        frame,
+        mast: helm.mast(),
+        listed,
+        shelf: vec![helm.go("helm-emergency", "emergency", Weight::Grave)],
+        faults,
+    };
+    drawn(&page, page.faults.is_empty())
+}
+
+fn list(helm: &Helm, alert: &Alert) -> Listed {
+    let here = helm.url("alerts");
+    let mut row = view::alert_row(helm.state(), alert, helm.now, &here, helm.t);
+    let mut more = Vec::new();
+    if let Some(group) = alert.group {
+        row.href = helm.url(&format!("group/{group}"));
+    } else if let Some(person) = alert.person {
+        row.href = helm.url(&format!("person/{person}"));
+    }
+    if alert.cause.proposes_emergency() && alert.until.is_none() {
+        let tap = helm.go("helm-declare-emergency", "emergency", Weight::Grave);
+        more.push(tap.noted(helm.t.say("helm-proposed")));
+    }
+    let on_board = helm.crew.is(Role::Skipper) || helm.crew.is(Role::Divemaster);
+    let unseen = alert.state != AlertState::Acknowledged;
+    let answer = (on_board && unseen).then(|| {
+        let (acknowledge, quiet) = answer_taps(helm, alert);
+        (acknowledge, alert.is_audible().then_some(quiet))
+    });
+    let seen_by = alert
+        .acknowledged
+        .as_ref()
+        .map_or_else(String::new, |seen| {
+            let args = [
+                ("name", (&seen.by).into()),
+                ("at", helm.aged(seen.at).into()),
+            ];
+            helm.say("helm-acknowledged-by", &args)
+        });
+    Listed {
+        row,
+        answer,
+        more,
+        seen_by,
+    }
+}
+
+/// 'Acknowledge' and 'Quiet 30 s' for an alert.
+pub(super) fn answer_taps(helm: &Helm, alert: &Alert) -> (Tap, Tap) {
+    let letter = alert
+        .group
+        .and_then(|id| helm.state().groups.get(&id))
+        .map(|group| group.formed.letter.as_str());
+    let title = view::alert_title(alert, letter, helm.t);
+    let of = |tap: Tap| {
+        tap.with("alert", alert.key.clone())
+            .with("cause", alert.cause.word())
+    };
+    (
+        of(helm.tap("helm-acknowledge", "acknowledge", Weight::Primary)).noted(title),
+        of(helm.tap("helm-quiet", "quiet", Weight::Plain)),
+    )
+}
+
+/// Whether an alert waits for an answer that the watch list asks for: above a caution, still
+/// true and not acknowledged.
+pub(super) fn waits(alert: &Alert) -> bool {
+    let unseen = matches!(alert.state, AlertState::Active | AlertState::Silenced);
+    unseen && alert.priority < Priority::Caution
+}
+
+/// Somebody has seen an alert.
+pub(super) async fn acknowledge(helm: Helm, fields: Fields) -> Result<Response, Error> {
+    let (alert, cause) = named(&fields);
+    let acted = helm
+        .act(&fields, move |state, _, now| {
+            decide::acknowledge(state, &alert, &cause, now)
+        })
+        .await?;
+    after(helm, acted).await
+}
+
+/// Thirty seconds of quiet.
+pub(super) async fn quiet(helm: Helm, fields: Fields) -> Result<Response, Error> {
+    let (alert, cause) = named(&fields);
+    let acted = helm
+        .act(&fields, move |state, _, now| {
+            decide::quiet(state, &alert, &cause, now)
+        })
+        .await?;
+    after(helm, acted).await
+}
+
+fn named(fields: &Fields) -> (String, String) {
+    (
+        fields.typed("alert").to_owned(),
+        fields.typed("cause").to_owned(),
+    )
+}
+
+async fn after(helm: Helm, acted: Acted) -> Result<Response, Error> {
+    match acted {
+        Acted::Done(_) => Ok(helm.to("alerts")),
+        Acted::Refused(faults) => draw(&helm.again().await?, faults),
+    }
+}

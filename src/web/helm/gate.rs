@@ -1,0 +1,202 @@
+//! The gate: what still keeps the boat at the quay or on the site, or the trip open; and the
+//! act itself once nothing does. The skipper may override by a stated reason, on a page of its
+//! own.
+
+use askama::Template;
+use axum::response::Response;
+
+use super::bridge::{Helm, Piece, Tap, drawn, lead_to, point};
+use crate::trip::decide;
+use crate::trip::event::Point;
+use crate::trip::gate::{Block, gate};
+use crate::trip::state::{Phase, State};
+use crate::web::act::Acted;
+use crate::web::error::Error;
+use crate::web::form::{Fields, sentence};
+use crate::web::frame::Frame;
+use crate::web::parts::{FieldFault, Weight};
+
+struct Blocked {
+    text: String,
+    tap: Option<Tap>,
+}
+
+#[derive(Template)]
+#[template(path = "helm/gate.html")]
+struct GatePage {
+    frame: Frame,
+    title: String,
+    blocks: Vec<Blocked>,
+    open: bool,
+    faults: Vec<FieldFault>,
+    shelf: Vec<Tap>,
+}
+
+/// Key of the act a gate is about.
+pub(super) fn act_key(point: Point) -> &'static str {
+    match point {
+        Point::Departure => "helm-depart",
+        Point::Leaving => "helm-leave-site",
+        Point::Return => "helm-close-trip",
+    }
+}
+
+const ACTS: [(&str, Point); 3] = [
+    ("depart", Point::Departure),
+    ("leave-site", Point::Leaving),
+    ("close", Point::Return),
+];
+
+fn act_word(point: Point) -> &'static str {
+    match point {
+        Point::Departure => "depart",
+        Point::Leaving => "leave-site",
+        Point::Return => "close",
+    }
+}
+
+/// The act's own button.
+pub(super) fn act_tap(helm: &Helm, point: Point) -> Tap {
+    helm.tap(act_key(point), "gate", Weight::Primary)
+        .with("act", act_word(point))
+}
+
+/// The gate that stands before the boat now: none under way.
+fn here(state: &State) -> Option<Point> {
+    point(state).filter(|_| state.phase != Phase::UnderWay)
+}
+
+/// The page.
+pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
+    draw(&helm, Vec::new())
+}
+
+fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
+    lead_to(&mut faults, &[]);
+    let state = helm.state();
+    let Some(point) = here(state) else {
+        let page = GatePage {
+            frame: helm.frame(),
+            title: helm.t.say("helm-no-gate"),
+            blocks: Vec::new(),
+            open: false,
+            faults,
+            shelf: vec![helm.go("way-watch", "", Weight::Plain)],
+        };
+        return drawn(&page, page.faults.is_empty());
+    };
+    let blocks: Vec<Blocked> = gate(state, point)
+        .iter()
+        .map(|block| Blocked {
+            text: sentence(&decide::refusal(block), helm.t).text,
+            tap: solve(helm, block),
+        })
+        .collect();
+    let open = blocks.is_empty();
+    let mut shelf = Vec::new();
+    if open {
+        shelf.push(act_tap(helm, point));
+    } else {
+        shelf.push(helm.go("way-watch", "", Weight::Plain));
+        if helm.is_skipper() {
+            shelf.push(helm.go("helm-override", "gate/override", Weight::Plain));
+        }
+    }
+    let page = GatePage {
+        frame: helm.frame(),
+        title: helm.t.say(act_key(point)),
+        blocks,
+        open,
+        faults,
+        shelf,
+    };
+    drawn(&page, page.faults.is_empty())
+}
+
+fn solve(helm: &Helm, block: &Block) -> Option<Tap> {
+    match block {
+        Block::Out(_) => Some(helm.go("helm-pickup", "pickup", Weight::Plain)),
+        Block::NotAboard(_) | Block::NoRoll | Block::RollOld(_) => {
+            Some(helm.go("helm-call-roll", "roll", Weight::Plain))
+        }
+        Block::NotCounted | Block::CountOpen { .. } => {
+            Some(helm.go("helm-count", "count", Weight::Plain))
+        }
+        Block::CountOld { .. } | Block::CountFailed => {
+            Some(helm.go("helm-count-again", "count?again=1", Weight::Plain))
+        }
+        Block::OverCapacity { .. } => None,
+    }
+}
+
+async fn go_through(
+    helm: &Helm,
+    fields: &Fields,
+    point: Point,
+    reason: Option<String>,
+) -> Result<Acted, Error> {
+    let skipper = helm.is_skipper();
+    helm.act(fields, move |state, _, _| {
+        let reason = reason.as_deref();
+        match point {
+            Point::Departure => decide::depart(state, reason, skipper),
+            Point::Leaving => decide::leave_site(state, reason, skipper),
+            Point::Return => decide::close(state, reason, skipper),
+        }
+    })
+    .await
+}
+
+/// Departs, leaves the site or closes the trip, if nothing keeps the gate closed.
+pub(super) async fn through(helm: Helm, fields: Fields) -> Result<Response, Error> {
+    let Some(point) = fields.word("act", &ACTS) else {
+        return draw(&helm, fields.faults());
+    };
+    match go_through(&helm, &fields, point, None).await? {
+        Acted::Done(_) => Ok(helm.to("")),
+        Acted::Refused(faults) => draw(&helm.again().await?, faults),
+    }
+}
+
+/// The override: the form.
+pub(super) async fn override_page(helm: Helm) -> Result<Response, Error> {
+    draw_override(&helm, &Fields::default(), Vec::new())
+}
+
+fn draw_override(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Response, Error> {
+    let Some(point) = here(helm.state()) else {
+        return draw(helm, faults);
+    };
+    let title = helm.say(
+        "helm-override-title",
+        &[("act", helm.t.say(act_key(point)).into())],
+    );
+    let mut page = helm.form(title, "gate/override", "helm-override", faults);
+    page.send.weight = Weight::Grave;
+    page.send = page.send.with("act", act_word(point));
+    page.caution = helm.t.say("helm-override-caution");
+    page.said = gate(helm.state(), point)
+        .iter()
+        .map(|block| sentence(&decide::refusal(block), helm.t).text)
+        .collect();
+    page.pieces = vec![Piece::lines(
+        "override_reason",
+        helm.t.say("helm-reason"),
+        fields,
+    )];
+    page.back = helm.url("gate");
+    page.draw()
+}
+
+/// Goes through a closed gate by a stated reason.
+pub(super) async fn overriding(helm: Helm, fields: Fields) -> Result<Response, Error> {
+    let point = fields.word("act", &ACTS);
+    let reason = fields.text("override_reason", 2_000);
+    let (Some(point), Some(reason)) = (point, reason) else {
+        return draw_override(&helm, &fields, fields.faults());
+    };
+    match go_through(&helm, &fields, point, Some(reason)).await? {
+        Acted::Done(_) => Ok(helm.to("")),
+        Acted::Refused(faults) => draw_override(&helm.again().await?, &fields, faults),
+    }
+}

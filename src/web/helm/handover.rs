@@ -1,0 +1,586 @@
+//! The handover: everything a rescue service asks for on one page that can be read aloud, and
+//! the distress message in spoken order. What is not known is said to be not known.
+
+use askama::Template;
+use axum::response::Response;
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use super::bridge::{Helm, Piece, Tap};
+use super::conditions::seen as conditions_seen;
+use super::group::colour_key;
+use super::spoken;
+use crate::sea::position::Position;
+use crate::trip::decide;
+use crate::trip::event::PersonId;
+use crate::trip::forecast::{Basis, likely};
+use crate::trip::state::{Group, Person, Place, Seen};
+use crate::trip::watch::deadlines;
+use crate::web::act::Acted;
+use crate::web::error::Error;
+use crate::web::form::Fields;
+use crate::web::frame::Frame;
+use crate::web::page::html;
+use crate::web::parts::{FieldFault, Weight};
+use crate::web::view;
+
+/// A part of the page: its heading, and lines of term and value.
+struct Part {
+    heading: String,
+    facts: Vec<(String, String)>,
+}
+
+#[derive(Template)]
+#[template(path = "helm/handover.html")]
+struct HandoverPage {
+    frame: Frame,
+    made: String,
+    spoken: Vec<String>,
+    parts: Vec<Part>,
+    taps: Vec<Tap>,
+}
+
+#[derive(Template)]
+#[template(path = "helm/contacts.html")]
+struct ContactsPage {
+    frame: Frame,
+    people: Vec<(String, String)>,
+    back: Tap,
+}
+
+/// The page.
+pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
+    let mut parts = vec![vessel(&helm), numbers(&helm)];
+    parts.extend(
+        concerned(&helm)
+            .into_iter()
+            .map(|group| group_part(&helm, group)),
+    );
+    let missing = missing_in_no_group(&helm);
+    if !missing.is_empty() {
+        parts.push(lone_part(&helm, &missing));
+    }
+    parts.push(surroundings(&helm));
+    parts.push(done(&helm));
+    html(&HandoverPage {
+        frame: helm.still_frame(&[]),
+        made: helm.say("helm-made-at", &[("at", both(&helm, helm.now).into())]),
+        spoken: message(&helm),
+        parts,
+        taps: vec![
+            helm.go("helm-open-contacts", "handover/contacts", Weight::Plain),
+            helm.go("helm-emergency", "emergency", Weight::Plain),
+        ],
+    })
+}
+
+fn unknown(helm: &Helm) -> String {
+    helm.t.say("helm-not-known")
+}
+
+/// `14:05 local, 09:05 UTC`.
+fn both(helm: &Helm, at: Timestamp) -> String {
+    let utc = view::clock_time(at, &TimeZone::UTC);
+    let args = [("local", helm.time(at).into()), ("utc", utc.into())];
+    helm.say("helm-both-times", &args)
+}
+
+fn or_unknown(helm: &Helm, text: &str) -> String {
+    if text.trim().is_empty() {
+        unknown(helm)
+    } else {
+        text.to_owned()
+    }
+}
+
+/// Those for whom help is called: missing, in distress, unresolved, or of a group that is
+/// overdue.
+fn in_question(helm: &Helm) -> Vec<&Person> {
+    let state = helm.state();
+    let named = state.emergency.as_ref().map(|e| &e.persons);
+    state
+        .people
+        .values()
+        .filter(|p| {
+            let late = p
+                .group
+                .and_then(|id| state.groups.get(&id))
+                .and_then(|group| deadlines(state, group))
+                .is_some_and(|d| d.overdue <= helm.now);
+            p.distress
+                || matches!(p.place, Place::Missing | Place::Unresolved)
+                || (p.place == Place::InWater && late)
+                || (!p.place.is_accounted() && named.is_some_and(|n| n.contains(&p.id)))
+        })
+        .collect()
+}
+
+/// Groups that are out, those in question first.
+fn concerned(helm: &Helm) -> Vec<&Group> {
+    let in_question: Vec<PersonId> = in_question(helm).iter().map(|p| p.id).collect();
+    let mut groups: Vec<&Group> = helm.state().groups_out().collect();
+    groups.sort_by_key(|group| {
+        let asked = group.members().iter().any(|id| in_question.contains(id));
+        (!asked, group.formed.letter.clone())
+    });
+    groups
+}
+
+fn missing_in_no_group(helm: &Helm) -> Vec<&Person> {
+    let groups = concerned(helm);
+    helm.state()
+        .not_accounted()
+        .filter(|p| !groups.iter().any(|g| g.members().contains(&p.id)))
+        .collect()
+}
+
+fn boat_name(helm: &Helm) -> String {
+    helm.state()
+        .opened
+        .as_ref()
+        .map_or_else(|| unknown(helm), |opened| opened.boat.name.clone())
+}
+
+fn call_sign(helm: &Helm) -> String {
+    let sign = helm
+        .state()
+        .opened
+        .as_ref()
+        .map(|o| o.boat.call_sign.as_str());
+    or_unknown(helm, sign.unwrap_or_default())
+}
+
+/// The place to steer for: the datum, or the last word on whoever is in question.
+fn place_of_trouble(helm: &Helm) -> Option<(Position, Timestamp, String)> {
+    let state = helm.state();
+    if let Some((datum, at)) = state
+        .emergency
+        .as_ref()
+        .and_then(|e| e.datum.map(|datum| (datum, e.declared.at)))
+    {
+        return Some((datum, at, helm.t.say("helm-basis-datum")));
+    }
+    concerned(helm).into_iter().find_map(|group| {
+        let likely = likely(state, group, helm.now)?;
+        let basis = helm.t.say(match likely.basis {
+            Basis::Seen => "helm-basis-seen",
+            Basis::Buoy => "helm-basis-buoy",
+            Basis::Reckoned => "helm-basis-reckoned",
+        });
+        Some((likely.position, likely.at, basis))
+    })
+}
+
+fn vessel(helm: &Helm) -> Part {
+    let t = helm.t;
+    let state = helm.state();
+    let position = state.boat.as_ref().map_or_else(
+        || unknown(helm),
+        |boat| format!("{} ({})", boat.position, both(helm, boat.at)),
+    );
+    let trouble = place_of_trouble(helm).map_or_else(
+        || unknown(helm),
+        |(place, at, basis)| format!("{place} ({}; {basis})", both(helm, at)),
+    );
+    let command = or_unknown(helm, &state.command.name);
+    Part {
+        heading: t.say("helm-vessel"),
+        facts: vec![
+            (t.say("helm-name"), boat_name(helm)),
+            (t.say("helm-call-sign"), call_sign(helm)),
+            (t.say("helm-mmsi"), unknown(helm)),
+            (t.say("helm-skipper"), command),
+            (t.say("helm-position-now"), position),
+            (t.say("helm-place-of-trouble"), trouble),
+        ],
+    }
+}
+
+fn numbers(helm: &Helm) -> Part {
+    let t = helm.t;
+    let state = helm.state();
+    let in_question = in_question(helm);
+    let names: Vec<String> = in_question.iter().map(|p| p.name().to_owned()).collect();
+    let under = state.not_accounted().filter(|p| !p.place.is_up()).count();
+    let surface = state
+        .not_accounted()
+        .filter(|p| p.place == Place::AtSurface)
+        .count();
+    let since = in_question.iter().map(|p| p.since).min();
+    Part {
+        heading: t.say("helm-numbers"),
+        facts: vec![
+            (
+                t.say("helm-missing-or-in-trouble"),
+                in_question.len().to_string(),
+            ),
+            (
+                t.say("helm-names"),
+                or_unknown(helm, &view::names(&names, t)),
+            ),
+            (
+                t.say("helm-last-certain"),
+                since.map_or_else(|| unknown(helm), |at| both(helm, at)),
+            ),
+            (t.say("helm-total-aboard"), state.aboard().to_string()),
+            (t.say("helm-still-under"), under.to_string()),
+            (t.say("helm-at-surface-still"), surface.to_string()),
+        ],
+    }
+}
+
+fn group_part(helm: &Helm, group: &Group) -> Part {
+    let t = helm.t;
+    let state = helm.state();
+    let names: Vec<String> = state
+        .members(group)
+        .map(|p| format!("{} ({})", p.name(), t.say(view::place_key(p.place))))
+        .collect();
+    let drop = group.drop.as_ref();
+    let site = state.dives.get(&group.dive).map(|d| d.site.position);
+    let entered = drop.map_or_else(|| unknown(helm), |drop| both(helm, drop.at));
+    let drop_place = drop
+        .and_then(|drop| drop.place)
+        .map(|place| place.to_string())
+        .or_else(|| {
+            site.map(|place| helm.say("helm-site-position", &[("place", place.to_string().into())]))
+        })
+        .unwrap_or_else(|| unknown(helm));
+    let last_seen = group
+        .sightings
+        .iter()
+        .max_by_key(|seen| seen.at)
+        .map_or_else(
+            || t.say("helm-not-seen-since"),
+            |seen| {
+                let place = seen.place.map_or_else(|| unknown(helm), |p| p.to_string());
+                format!("{place} ({}, {})", both(helm, seen.at), seen.by)
+            },
+        );
+    let latest = deadlines(state, group).map_or_else(|| unknown(helm), |d| both(helm, d.latest));
+    let endurance =
+        deadlines(state, group).map_or_else(|| unknown(helm), |d| both(helm, d.endurance));
+    let plan: Vec<String> = super::group::plan(helm, group)
+        .into_iter()
+        .map(|(term, value)| format!("{term}: {value}"))
+        .collect();
+    let spoken = view::spoken(&group.formed.letter);
+    Part {
+        heading: helm.say("helm-group", &[("group", spoken.into())]),
+        facts: vec![
+            (t.say("helm-names"), names.join(", ")),
+            (t.say("helm-left-surface"), entered),
+            (t.say("helm-drop-place"), drop_place),
+            (t.say("helm-last-seen"), last_seen),
+            (t.say("helm-plan"), plan.join(". ")),
+            (t.say("helm-latest"), latest),
+            (t.say("helm-starting-gas"), gas(helm, group)),
+            (t.say("helm-gas-endurance"), endurance),
+            (t.say("helm-buoy"), buoy(helm, group)),
+            (t.say("helm-lights"), lights(helm, group)),
+            (t.say("helm-suit-and-jacket"), unknown(helm)),
+            (t.say("helm-whistle-and-beacon"), unknown(helm)),
+        ],
+    }
+}
+
+fn gas(helm: &Helm, group: &Group) -> String {
+    let lines: Vec<String> = helm
+        .state()
+        .members(group)
+        .map(|person| {
+            let kit = group.formed.kit.get(&person.id).map_or_else(
+                || unknown(helm),
+                |kit| {
+                    let args = [
+                        ("litres", kit.cylinder_l.l().into()),
+                        ("bar", kit.start_bar.bar().into()),
+                        ("oxygen", (kit.oxygen.fraction() * 100.0).round().into()),
+                    ];
+                    helm.say("helm-kit", &args)
+                },
+            );
+            format!("{}: {kit}", person.name())
+        })
+        .collect();
+    or_unknown(helm, &lines.join("; "))
+}
+
+fn buoy(helm: &Helm, group: &Group) -> String {
+    let colour = group
+        .sightings
+        .iter()
+        .rev()
+        .find_map(|seen| match seen.what {
+            Seen::Buoy(colour) => Some(colour),
+            Seen::Heads(..) => None,
+        });
+    colour.map_or_else(|| unknown(helm), |colour| helm.t.say(colour_key(colour)))
+}
+
+fn lights(helm: &Helm, group: &Group) -> String {
+    match group.checked.as_ref().and_then(|checked| checked.lights) {
+        Some(true) => helm.t.say("helm-lights-recorded"),
+        Some(false) => helm.t.say("helm-no-lights"),
+        None => unknown(helm),
+    }
+}
+
+fn lone_part(helm: &Helm, people: &[&Person]) -> Part {
+    let facts = people
+        .iter()
+        .map(|p| {
+            let place = helm.t.say(view::place_key(p.place));
+            let seen = p
+                .surface_position()
+                .map_or_else(|| unknown(helm), |(place, _)| place.to_string());
+            let said = format!("{place}, {} ({seen})", both(helm, p.since));
+            (p.name().to_owned(), said)
+        })
+        .collect();
+    Part {
+        heading: helm.t.say("helm-out-in-no-group"),
+        facts,
+    }
+}
+
+fn surroundings(helm: &Helm) -> Part {
+    let t = helm.t;
+    let c = &helm.state().conditions;
+    let known = |what: Option<(String, Timestamp)>| {
+        what.map_or_else(
+            || unknown(helm),
+            |(text, at)| format!("{text} ({})", both(helm, at)),
+        )
+    };
+    let flow = |pair: &(f64, f64)| format!("{}, {} kn", view::degrees(pair.0), pair.1);
+    Part {
+        heading: t.say("way-conditions"),
+        facts: vec![
+            (
+                t.say("helm-current-goes"),
+                known(c.current.as_ref().map(|k| (flow(&k.what), k.at))),
+            ),
+            (
+                t.say("helm-wind-comes"),
+                known(c.wind.as_ref().map(|k| (flow(&k.what), k.at))),
+            ),
+            (
+                t.say("helm-sea"),
+                known(
+                    c.sea
+                        .as_ref()
+                        .map(|k| (t.say(super::conditions::sea_key(k.what)), k.at)),
+                ),
+            ),
+            (
+                t.say("helm-visibility"),
+                known(
+                    c.visibility_m
+                        .as_ref()
+                        .map(|k| (format!("{} m", k.what), k.at)),
+                ),
+            ),
+            (
+                t.say("helm-water-temperature"),
+                known(c.water_c.as_ref().map(|k| (format!("{} °C", k.what), k.at))),
+            ),
+        ],
+    }
+}
+
+/// What has been done, what was searched, who is hurt.
+fn done(helm: &Helm) -> Part {
+    let t = helm.t;
+    let state = helm.state();
+    let recall = state
+        .recalls
+        .last()
+        .map_or_else(|| t.say("helm-not-sounded"), |recall| both(helm, recall.at));
+    let steps: Vec<String> = state
+        .emergency
+        .iter()
+        .flat_map(|e| &e.steps)
+        .map(|step| format!("{} ({})", step.taken.what, both(helm, step.taken.at)))
+        .collect();
+    let hurt: Vec<String> = state
+        .people
+        .values()
+        .flat_map(|p| p.dives.values().map(move |dive| (p, dive)))
+        .filter_map(|(p, dive)| Some(format!("{}: {}", p.name(), dive.problem.as_ref()?)))
+        .collect();
+    let notes: Vec<String> = state
+        .incidents
+        .iter()
+        .map(|note| format!("{} ({})", note.what, both(helm, note.at)))
+        .collect();
+    Part {
+        heading: t.say("helm-done-so-far"),
+        facts: vec![
+            (t.say("helm-recall"), recall),
+            (
+                t.say("helm-steps-taken"),
+                or_unknown(helm, &steps.join("; ")),
+            ),
+            (t.say("helm-area-searched"), unknown(helm)),
+            (t.say("helm-casualties"), or_unknown(helm, &hurt.join("; "))),
+            (t.say("helm-oxygen-given"), unknown(helm)),
+            (t.say("helm-notes"), or_unknown(helm, &notes.join("; "))),
+        ],
+    }
+}
+
+/// The distress call and message, line by line.
+///
+/// # Source
+/// Order of the parts: ITU Radio Regulations, distress call and message by radiotelephony
+/// (Article 32 and its forerunners), worded anew.
+fn message(helm: &Helm) -> Vec<String> {
+    let state = helm.state();
+    let name = boat_name(helm);
+    let sign = state
+        .opened
+        .as_ref()
+        .map(|o| spoken::spelled(&o.boat.call_sign))
+        .filter(|sign| !sign.is_empty())
+        .unwrap_or_else(|| unknown(helm));
+    let place = place_of_trouble(helm)
+        .map(|(place, at, _)| (place, at))
+        .or(state.boat.as_ref().map(|boat| (boat.position, boat.at)));
+    let position = place.map_or_else(
+        || helm.t.say("helm-say-position-unknown"),
+        |(place, at)| {
+            let args = [
+                ("place", spoken::position(place).into()),
+                ("utc", spoken::utc(at).into()),
+            ];
+            helm.say("helm-say-position", &args)
+        },
+    );
+    let in_question = in_question(helm);
+    let reason = state.emergency.as_ref().map_or_else(
+        || helm.t.say("helm-reason-missing"),
+        |e| e.declared.what.clone(),
+    );
+    let since = in_question.iter().map(|p| p.since).min();
+    let since = since.map_or_else(|| unknown(helm), |at| format!("{} UTC", spoken::utc(at)));
+    let missing = [
+        ("n", in_question.len().into()),
+        ("aboard", state.aboard().into()),
+        ("since", since.into()),
+    ];
+    let vessel = [("name", name.into()), ("sign", sign.into())];
+    let mut lines = vec![
+        helm.t.say("helm-say-mayday-thrice"),
+        helm.say("helm-say-this-is", &vessel),
+        helm.say("helm-say-again", &vessel),
+        position,
+        helm.say("helm-say-nature", &[("reason", reason.into())]),
+        helm.t.say("helm-say-assistance"),
+        helm.say("helm-say-persons", &missing),
+    ];
+    lines.push(helm.say(
+        "helm-say-other",
+        &[("facts", conditions_seen(helm).join(" ").into())],
+    ));
+    lines.push(helm.t.say("helm-say-over"));
+    lines
+}
+
+/// Opening the sealed contacts: the form.
+pub(super) async fn contacts_page(helm: Helm) -> Result<Response, Error> {
+    draw_contacts(&helm, &Fields::default(), Vec::new())
+}
+
+fn draw_contacts(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Response, Error> {
+    let t = helm.t;
+    let mut page = helm.form(
+        t.say("helm-open-contacts"),
+        "handover/contacts",
+        "helm-open-contacts",
+        faults,
+    );
+    page.caution = t.say("helm-contacts-caution");
+    let (out, rest): (Vec<_>, Vec<_>) = helm
+        .state()
+        .people
+        .values()
+        .partition(|p| p.distress || !p.place.is_accounted());
+    page.pieces = vec![
+        Piece::checks(
+            "persons",
+            t.say("helm-whose-contacts"),
+            helm.people_choices(out.into_iter().chain(rest), "persons", fields),
+        ),
+        Piece::text("reason", t.say("helm-reason"), fields),
+    ];
+    page.back = helm.url("handover");
+    page.draw()
+}
+
+/// Opens the contacts of people ticked by name. That it was done, by whom and why stands in the
+/// trip's log and in the box's own record before anything is shown.
+pub(super) async fn contacts(helm: Helm, fields: Fields) -> Result<Response, Error> {
+    let persons = fields.parsed_all::<PersonId>("persons");
+    if persons
+        .as_ref()
+        .is_some_and(std::collections::BTreeSet::is_empty)
+    {
+        fields.fault("persons", "refused-nobody", &[]);
+    }
+    if persons
+        .as_ref()
+        .is_some_and(|ids| !ids.iter().all(|id| helm.state().people.contains_key(id)))
+    {
+        fields.fault("persons", "refused-not-on-roster", &[]);
+    }
+    let reason = fields.text("reason", 500);
+    let (Some(persons), Some(reason), true) = (persons, reason, fields.is_sound()) else {
+        return draw_contacts(&helm, &fields, fields.faults());
+    };
+    let note = helm.say("helm-contacts-opened", &[("reason", (&reason).into())]);
+    let about = persons.clone();
+    let acted = helm
+        .act(&fields, move |state, _, _| {
+            decide::incident(state, about.clone(), &note)
+        })
+        .await?;
+    if let Acted::Refused(faults) = acted {
+        return draw_contacts(&helm.again().await?, &fields, faults);
+    }
+    let store = helm.app.store();
+    let ids: Vec<String> = persons.iter().map(ToString::to_string).collect();
+    let what = format!(
+        "emergency contacts opened: trip {}, persons {}, reason: {reason}",
+        helm.trip.trip,
+        ids.join(" ")
+    );
+    store
+        .audit(Some(helm.crew.0.crew), Some(helm.crew.0.device), &what)
+        .await?;
+    let mut people = Vec::new();
+    for id in persons {
+        let name = helm
+            .state()
+            .people
+            .get(&id)
+            .map_or_else(|| unknown(&helm), |p| p.name().to_owned());
+        let contact = store.contact(id).await?.map_or_else(
+            || unknown(&helm),
+            |contact| {
+                let args = [
+                    ("name", contact.name.into()),
+                    ("relation", contact.relation.into()),
+                    ("telephone", contact.telephone.into()),
+                ];
+                helm.say("helm-contact", &args)
+            },
+        );
+        people.push((name, contact));
+    }
+    html(&ContactsPage {
+        frame: helm.still_frame(&[]),
+        people,
+        back: helm.go("helm-handover", "handover", Weight::Plain),
+    })
+}
