@@ -359,7 +359,13 @@ fn figure(row: &Row, phase: Phase, now: Timestamp, zone: &TimeZone, t: &Words) -
         Phase::Due => counting("late-in", d.latest),
         Phase::Late => counting("overdue-in", d.overdue),
         Phase::Split if row.partner_until.is_some() => {
-            counting("partner-in", row.partner_until.unwrap_or(d.overdue))
+            let until = row.partner_until.unwrap_or(d.overdue);
+            let caption = if until <= now {
+                "partner-over"
+            } else {
+                "partner-in"
+            };
+            counting(caption, until)
         }
         Phase::Surface | Phase::Split | Phase::Distress => {
             let up = row

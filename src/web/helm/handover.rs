@@ -50,12 +50,15 @@ struct ContactsPage {
 
 /// The page.
 pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
-    let mut parts = vec![vessel(&helm), numbers(&helm)];
-    parts.extend(
-        concerned(&helm)
-            .into_iter()
-            .map(|group| group_part(&helm, group)),
-    );
+    let mmsi = mmsi(&helm).await?;
+    let mut parts = vec![vessel(&helm, mmsi.as_deref()), numbers(&helm)];
+    let (asked, others): (Vec<&Group>, Vec<&Group>) = concerned(&helm)
+        .into_iter()
+        .partition(|group| is_asked(&helm, group));
+    parts.extend(asked.into_iter().map(|group| group_part(&helm, group)));
+    if !others.is_empty() {
+        parts.push(others_part(&helm, &others));
+    }
     let missing = missing_in_no_group(&helm);
     if !missing.is_empty() {
         parts.push(lone_part(&helm, &missing));
@@ -65,7 +68,7 @@ pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
     html(&HandoverPage {
         frame: helm.still_frame(&[]),
         made: helm.say("helm-made-at", &[("at", both(&helm, helm.now).into())]),
-        spoken: message(&helm),
+        spoken: message(&helm, mmsi.as_deref()),
         parts,
         taps: vec![
             helm.go("helm-open-contacts", "handover/contacts", Weight::Plain),
@@ -115,15 +118,41 @@ fn in_question(helm: &Helm) -> Vec<&Person> {
         .collect()
 }
 
+/// Whether help is called for somebody of this group.
+fn is_asked(helm: &Helm, group: &Group) -> bool {
+    in_question(helm)
+        .iter()
+        .any(|person| group.members().contains(&person.id))
+}
+
 /// Groups that are out, those in question first.
 fn concerned(helm: &Helm) -> Vec<&Group> {
-    let in_question: Vec<PersonId> = in_question(helm).iter().map(|p| p.id).collect();
     let mut groups: Vec<&Group> = helm.state().groups_out().collect();
-    groups.sort_by_key(|group| {
-        let asked = group.members().iter().any(|id| in_question.contains(id));
-        (!asked, group.formed.letter.clone())
-    });
+    groups.sort_by_key(|group| (!is_asked(helm, group), group.formed.letter.clone()));
     groups
+}
+
+/// The others that are out: a line each, so that the page can be read aloud.
+fn others_part(helm: &Helm, groups: &[&Group]) -> Part {
+    let facts = groups
+        .iter()
+        .map(|group| {
+            let out = helm.state().out_of(group);
+            let names: Vec<String> = out.iter().map(|p| p.name().to_owned()).collect();
+            let latest = deadlines(helm.state(), group)
+                .map_or_else(|| unknown(helm), |d| both(helm, d.latest));
+            let args = [
+                ("names", view::names(&names, helm.t).into()),
+                ("latest", latest.into()),
+            ];
+            let spoken = view::spoken(&group.formed.letter);
+            (spoken, helm.say("helm-also-out", &args))
+        })
+        .collect();
+    Part {
+        heading: helm.t.say("helm-others-out"),
+        facts,
+    }
 }
 
 fn missing_in_no_group(helm: &Helm) -> Vec<&Person> {
@@ -139,6 +168,15 @@ fn boat_name(helm: &Helm) -> String {
         .opened
         .as_ref()
         .map_or_else(|| unknown(helm), |opened| opened.boat.name.clone())
+}
+
+/// The radio's identity as the register has it; the log does not carry it.
+async fn mmsi(helm: &Helm) -> Result<Option<String>, Error> {
+    let Some(opened) = &helm.state().opened else {
+        return Ok(None);
+    };
+    let boat = helm.app.store().boat(opened.boat.id).await?;
+    Ok(boat.and_then(|boat| boat.mmsi))
 }
 
 fn call_sign(helm: &Helm) -> String {
@@ -171,7 +209,7 @@ fn place_of_trouble(helm: &Helm) -> Option<(Position, Timestamp, String)> {
     })
 }
 
-fn vessel(helm: &Helm) -> Part {
+fn vessel(helm: &Helm, mmsi: Option<&str>) -> Part {
     let t = helm.t;
     let state = helm.state();
     let position = state.boat.as_ref().map_or_else(
@@ -188,7 +226,7 @@ fn vessel(helm: &Helm) -> Part {
         facts: vec![
             (t.say("helm-name"), boat_name(helm)),
             (t.say("helm-call-sign"), call_sign(helm)),
-            (t.say("helm-mmsi"), unknown(helm)),
+            (t.say("helm-mmsi"), or_unknown(helm, mmsi.unwrap_or_default())),
             (t.say("helm-skipper"), command),
             (t.say("helm-position-now"), position),
             (t.say("helm-place-of-trouble"), trouble),
@@ -435,7 +473,7 @@ fn done(helm: &Helm) -> Part {
 /// # Source
 /// Order of the parts: ITU Radio Regulations, distress call and message by radiotelephony
 /// (Article 32 and its forerunners), worded anew.
-fn message(helm: &Helm) -> Vec<String> {
+fn message(helm: &Helm, mmsi: Option<&str>) -> Vec<String> {
     let state = helm.state();
     let name = boat_name(helm);
     let sign = state
@@ -469,7 +507,12 @@ fn message(helm: &Helm) -> Vec<String> {
         ("aboard", state.aboard().into()),
         ("since", since.into()),
     ];
-    let vessel = [("name", name.into()), ("sign", sign.into())];
+    let mmsi = mmsi.map_or_else(|| unknown(helm), spoken::spelled);
+    let vessel = [
+        ("name", name.into()),
+        ("sign", sign.into()),
+        ("mmsi", mmsi.into()),
+    ];
     let mut lines = vec![
         helm.t.say("helm-say-mayday-thrice"),
         helm.say("helm-say-this-is", &vessel),

@@ -31,6 +31,7 @@ alert-state-acknowledged = Acknowledged
 alert-state-resolved = Over, unacknowledged
 
 partner-in = partner in
+partner-over = partner over for
 waiting-for = waiting
 back-at = back at
 run-time = run time
