@@ -7,6 +7,8 @@ mod app;
 #[cfg(test)]
 mod client;
 #[cfg(test)]
+mod deck;
+#[cfg(test)]
 mod harness;
 #[cfg(test)]
 mod live;
