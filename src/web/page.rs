@@ -188,7 +188,6 @@ fn ways(place: Place, crew: &Crew, trip: &str, path: &str, t: &Words) -> Vec<Way
             ("way-watch", ""),
             ("way-pickup", "/pickup"),
             ("way-count", "/count"),
-            ("way-roll", "/roll"),
             ("way-conditions", "/conditions"),
             ("way-emergency", "/emergency"),
             ("way-trip", "/trip"),
@@ -223,9 +222,18 @@ fn ways(place: Place, crew: &Crew, trip: &str, path: &str, t: &Words) -> Vec<Way
         })
         .collect();
     let others: &[(&str, &str, bool)] = &[
+        // The helm's spine is full at the height of a tablet: its Trip page leads elsewhere.
         ("way-helm", "helm", on_board && place != Place::Helm),
-        ("way-deck", "deck", on_board && place != Place::Deck),
-        ("way-desk", "desk", place != Place::Desk),
+        (
+            "way-deck",
+            "deck",
+            on_board && !matches!(place, Place::Deck | Place::Helm),
+        ),
+        (
+            "way-desk",
+            "desk",
+            !matches!(place, Place::Desk | Place::Helm),
+        ),
     ];
     for (key, other, _) in others.iter().filter(|(_, _, shown)| *shown) {
         ways.push(Way {

@@ -158,8 +158,13 @@ pub fn alert_title(alert: &Alert, letter: Option<&str>, t: &Words) -> String {
             "alert-lost-contact",
             &[("group", group.into()), ("names", names(with, t).into())],
         ),
-        Cause::Distress { names: who } => say("alert-distress", &[("names", names(who, t).into())]),
-        Cause::Missing { names: who } => say("alert-missing", &[("names", names(who, t).into())]),
+        Cause::Distress { names: who } => say(
+            "alert-distress",
+            &[("names", people(who, &group, t).into())],
+        ),
+        Cause::Missing { names: who } => {
+            say("alert-missing", &[("names", people(who, &group, t).into())])
+        }
         Cause::Unresolved { name } => say("alert-unresolved", &[("name", name.into())]),
         Cause::Emergency { reason } => say("alert-emergency", &[("reason", reason.into())]),
         Cause::CountDiffers => t.say("alert-count-differs"),
@@ -172,6 +177,15 @@ pub fn alert_title(alert: &Alert, letter: Option<&str>, t: &Words) -> String {
         Cause::Unread => t.say("alert-unread"),
         Cause::Gap => t.say("alert-gap"),
     }
+}
+
+/// One by name; more of a group by its letter and their number, to be read at a glance.
+fn people(who: &[String], group: &str, t: &Words) -> String {
+    if who.len() < 2 || group.is_empty() {
+        return names(who, t);
+    }
+    let count = t.say_with("count-people", &[("n", who.len().into())]);
+    format!("{group}, {count}")
 }
 
 /// What to do, or who has seen it, and since when.
@@ -247,10 +261,7 @@ fn ledger_row(state: &State, row: &Row, now: Timestamp, url: &str, t: &Words) ->
         href: format!("{url}/{}", row.group),
         mark: mark(&row.letter)?,
         who: who(row, t),
-        why: row
-            .why
-            .first()
-            .map_or_else(String::new, |why| why_words(why, t)),
+        why: short_why(row, t),
         phase,
         urgency: row_urgency(row.standing),
         figure: figure(row, phase, now, &zone, t),
@@ -301,6 +312,59 @@ pub fn row_urgency(standing: Standing) -> Urgency {
         | Standing::Planned
         | Standing::Back => Urgency::None,
     }
+}
+
+/// What the row's word and figure do not say already, in a few words; the group's page has all.
+fn short_why(row: &Row, t: &Words) -> String {
+    let families = |who: &[String]| -> String {
+        let who: Vec<String> = who.iter().map(|name| family(name).to_owned()).collect();
+        names(&who, t)
+    };
+    let short = |why: &Why| match why {
+        Why::Distress { names: who } if who.len() == row.members.len() => {
+            Some(t.say("short-distress-all"))
+        }
+        Why::Distress { names: who } => {
+            Some(t.say_with("why-distress", &[("names", families(who).into())]))
+        }
+        Why::Missing { names: who } => {
+            Some(t.say_with("why-missing", &[("names", families(who).into())]))
+        }
+        Why::LostContact { with, .. } => {
+            Some(t.say_with("short-lost-contact", &[("names", families(with).into())]))
+        }
+        Why::PartnerUp { up, down, .. } => Some(t.say_with(
+            "short-partner",
+            &[("up", families(up).into()), ("down", families(down).into())],
+        )),
+        Why::Unresolved { name, said } => {
+            let mut places: Vec<String> = said
+                .iter()
+                .map(|(place, _, _)| t.say(place_key(*place)))
+                .collect();
+            places.dedup();
+            let args = [
+                ("name", family(name).into()),
+                ("places", places.join(" / ").into()),
+            ];
+            Some(t.say_with("short-unresolved", &args))
+        }
+        Why::BuoyOnly { .. }
+        | Why::YellowBuoy
+        | Why::OthersWell { .. }
+        | Why::CurrentShortens { .. }
+        | Why::ExtensionIgnored
+        | Why::FormedApart
+        | Why::GivenMoreTime { .. } => Some(why_words(why, t)),
+        Why::OutOfGas { .. } => Some(t.say("short-out-of-gas")),
+        Why::Overdue { .. }
+        | Why::Late { .. }
+        | Why::AtSurface { .. }
+        | Why::Due { .. }
+        | Why::Expected { .. }
+        | Why::InWindow { .. } => None,
+    };
+    row.why.iter().find_map(short).unwrap_or_default()
 }
 
 /// `3 of 4 at the surface · Lind, Okoro, Sato, Weiss`: persons are counted, not groups.

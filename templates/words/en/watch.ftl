@@ -108,3 +108,9 @@ why-current-shortens = Current carries heads out of sight: overdue { $minutes } 
 why-extension-ignored = More time given does not count: give it again
 why-formed-apart = Two crew formed this group differently
 why-given-more = Given { $minutes } min more
+
+short-distress-all = Signals for help
+short-lost-contact = Contact lost with { $names }
+short-partner = { $up } up, { $down } not
+short-unresolved = { $name }: { $places }?
+short-out-of-gas = No gas can be left
