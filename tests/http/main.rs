@@ -9,6 +9,8 @@ mod client;
 #[cfg(test)]
 mod harness;
 #[cfg(test)]
+mod helm;
+#[cfg(test)]
 mod live;
 #[cfg(test)]
 mod trip;

@@ -226,7 +226,10 @@ fn vessel(helm: &Helm, mmsi: Option<&str>) -> Part {
         facts: vec![
             (t.say("helm-name"), boat_name(helm)),
             (t.say("helm-call-sign"), call_sign(helm)),
-            (t.say("helm-mmsi"), or_unknown(helm, mmsi.unwrap_or_default())),
+            (
+                t.say("helm-mmsi"),
+                or_unknown(helm, mmsi.unwrap_or_default()),
+            ),
             (t.say("helm-skipper"), command),
             (t.say("helm-position-now"), position),
             (t.say("helm-place-of-trouble"), trouble),
