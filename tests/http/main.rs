@@ -11,6 +11,8 @@ mod deck;
 #[cfg(test)]
 mod harness;
 #[cfg(test)]
+mod helm;
+#[cfg(test)]
 mod live;
 #[cfg(test)]
 mod trip;
