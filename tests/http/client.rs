@@ -16,6 +16,9 @@ use tower::ServiceExt;
 
 use crate::app::{HOST, ORIGIN};
 
+/// Longest that a test waits for what should come at once.
+const LONGEST: Duration = Duration::from_secs(20);
+
 /// Somebody with a browser.
 #[derive(Clone)]
 pub struct Client {
@@ -313,14 +316,18 @@ impl Listening {
         }
     }
 
-    /// The next event of this name.
+    /// The next event of this name, others passed over. Waiting in vain fails.
     pub async fn next_named(&mut self, name: &str) -> Told {
-        loop {
-            let told = self.next().await.expect("the stream ended");
-            if told.name == name {
-                return told;
+        let named = async {
+            loop {
+                let told = self.read().await.expect("the stream ended");
+                if told.name == name {
+                    return told;
+                }
             }
-        }
+        };
+        let told = timeout(LONGEST, named).await;
+        told.unwrap_or_else(|_| panic!("no event '{name}' was told"))
     }
 }
 

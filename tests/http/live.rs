@@ -91,8 +91,15 @@ async fn a_deadline_that_passes_is_told_without_an_event() {
     stream.next_named("picture").await;
     app.wait(SignedDuration::from_mins(70));
     let told = stream.next_named("picture").await;
-    let alerts = told.data["patch"]["alerts"].to_string();
-    assert!(alerts.contains("overdue"), "{told:?}");
+    let alerts = told.data["patch"]["alerts"].as_object().unwrap();
+    let alert = alerts
+        .values()
+        .find(|a| a["group"] == trip.group("D").to_string());
+    let priority = &alert.expect("an alert of the group")["priority"];
+    assert!(
+        ["alarm", "emergency"].contains(&priority.as_str().unwrap()),
+        "{told:?}"
+    );
 }
 
 #[tokio::test]
