@@ -38,6 +38,8 @@ pub(super) struct Helm {
     pub(super) trip: Arc<Snapshot>,
     pub(super) now: Timestamp,
     pub(super) t: &'static Words,
+    /// The helm; or the deck, for the pages that both have.
+    place: Place,
     parts: BTreeMap<String, String>,
 }
 
@@ -57,6 +59,11 @@ impl FromRequestParts<App> for Helm {
             trip,
             now: app.clock().now(),
             t: Words::english(),
+            place: if parts.uri.path().starts_with("/deck/") {
+                Place::Deck
+            } else {
+                Place::Helm
+            },
             parts: named,
         })
     }
@@ -79,13 +86,14 @@ impl Helm {
         &self.trip.state
     }
 
-    /// The address of a page of this trip at the helm; empty: the watch list.
+    /// The address of a page of this trip here; empty: the watch list, or the deck's groups.
     pub(super) fn url(&self, page: &str) -> String {
         let trip = self.trip.trip;
+        let place = page::place_path(self.place);
         if page.is_empty() {
-            format!("/helm/{trip}")
+            format!("/{place}/{trip}")
         } else {
-            format!("/helm/{trip}/{page}")
+            format!("/{place}/{trip}/{page}")
         }
     }
 
@@ -118,7 +126,7 @@ impl Helm {
         page::trip_frame(
             &self.app,
             &self.asked,
-            Place::Helm,
+            self.place,
             &self.crew,
             &self.trip,
             self.now,

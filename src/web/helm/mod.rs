@@ -63,7 +63,58 @@ pub(super) fn routes() -> Vec<Route> {
     routes.extend(counting());
     routes.extend(trouble());
     routes.extend(running());
+    routes.extend(on_deck());
     routes
+}
+
+/// The pages that the deck has too: alerts, counts, the roll, trouble.
+fn on_deck() -> Vec<Route> {
+    vec![
+        read("/deck/{trip}/alerts", Needs::Crew, alerts::page),
+        act("/deck/{trip}/acknowledge", ON_BOARD, alerts::acknowledge),
+        act("/deck/{trip}/quiet", ON_BOARD, alerts::quiet),
+        read("/deck/{trip}/count", ON_BOARD, count::page),
+        act("/deck/{trip}/count", ON_BOARD, count::heads),
+        read("/deck/{trip}/count/names", ON_BOARD, count::names_page),
+        act("/deck/{trip}/count/names", ON_BOARD, count::names),
+        read("/deck/{trip}/roll", ON_BOARD, roll::page),
+        act("/deck/{trip}/roll", ON_BOARD, roll::call),
+        read("/deck/{trip}/gate", ON_BOARD, gate::page),
+        act("/deck/{trip}/gate", ON_BOARD, gate::through),
+        read("/deck/{trip}/gate/override", SKIPPER, gate::override_page),
+        act("/deck/{trip}/gate/override", SKIPPER, gate::overriding),
+        read("/deck/{trip}/person/{person}", ON_BOARD, person::page),
+        act("/deck/{trip}/person/{person}", ON_BOARD, person::seen),
+        read("/deck/{trip}/pickup", ON_BOARD, pickup::page),
+        act("/deck/{trip}/pickup/at", ON_BOARD, pickup::at_group),
+        act("/deck/{trip}/pickup/fix", SKIPPER, pickup::fix),
+        act("/deck/{trip}/pickup/aboard", ON_BOARD, pickup::aboard),
+        read("/deck/{trip}/position", ON_BOARD, pickup::position_page),
+        act("/deck/{trip}/position", ON_BOARD, pickup::position),
+        read("/deck/{trip}/recall", Needs::Crew, recall::page),
+        act("/deck/{trip}/recall", Needs::Crew, recall::sound),
+        read("/deck/{trip}/emergency", Needs::Crew, emergency::page),
+        act("/deck/{trip}/emergency", Needs::Crew, emergency::declare),
+        act(
+            "/deck/{trip}/emergency/missing",
+            Needs::Crew,
+            emergency::missing,
+        ),
+        act("/deck/{trip}/emergency/step", ON_BOARD, emergency::step),
+        read("/deck/{trip}/emergency/end", ON_BOARD, emergency::end_page),
+        act("/deck/{trip}/emergency/end", ON_BOARD, emergency::end),
+        read("/deck/{trip}/handover", Needs::Crew, handover::page),
+        read(
+            "/deck/{trip}/handover/contacts",
+            Needs::Crew,
+            handover::contacts_page,
+        ),
+        act(
+            "/deck/{trip}/handover/contacts",
+            Needs::Crew,
+            handover::contacts,
+        ),
+    ]
 }
 
 fn counting() -> Vec<Route> {
