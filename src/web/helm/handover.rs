@@ -551,6 +551,7 @@ fn group_said(helm: &Helm, group: &Group) -> String {
         ("left", utc(group.drop.as_ref().map(|drop| drop.at)).into()),
         ("latest", utc(latest).into()),
         ("buoy", buoy(helm, group).into()),
+        ("lights", lights(helm, group).into()),
         ("unknown", unknown(helm).into()),
     ];
     helm.say("helm-say-group", &args)
