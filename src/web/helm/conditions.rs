@@ -78,7 +78,7 @@ fn draw(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Respons
 }
 
 /// What was seen last, each with its own age.
-pub(super) fn seen(helm: &Helm) -> Vec<String> {
+fn seen(helm: &Helm) -> Vec<String> {
     let c = &helm.state().conditions;
     let mut lines = Vec::new();
     let mut line = |key: &str, value: String, by: &str, at: jiff::Timestamp| {

@@ -7,7 +7,6 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use super::bridge::{Helm, Piece, Tap};
-use super::conditions::seen as conditions_seen;
 use super::group::colour_key;
 use super::spoken;
 use crate::sea::position::Position;
@@ -125,10 +124,14 @@ fn is_asked(helm: &Helm, group: &Group) -> bool {
         .any(|person| group.members().contains(&person.id))
 }
 
-/// Groups that are out, those in question first.
+/// Groups that are out, those in question first, the worst of them at the top.
 fn concerned(helm: &Helm) -> Vec<&Group> {
+    let rows = helm.trip.watch(helm.now).rows;
     let mut groups: Vec<&Group> = helm.state().groups_out().collect();
-    groups.sort_by_key(|group| (!is_asked(helm, group), group.formed.letter.clone()));
+    groups.sort_by_key(|group| {
+        let rank = rows.iter().position(|row| row.group == group.id);
+        (!is_asked(helm, group), rank.unwrap_or(usize::MAX))
+    });
     groups
 }
 
@@ -525,12 +528,43 @@ fn message(helm: &Helm, mmsi: Option<&str>) -> Vec<String> {
         helm.t.say("helm-say-assistance"),
         helm.say("helm-say-persons", &missing),
     ];
-    lines.push(helm.say(
-        "helm-say-other",
-        &[("facts", conditions_seen(helm).join(" ").into())],
-    ));
+    lines.extend(
+        concerned(helm)
+            .into_iter()
+            .filter(|group| is_asked(helm, group))
+            .map(|group| group_said(helm, group)),
+    );
+    lines.push(conditions_said(helm));
     lines.push(helm.t.say("helm-say-over"));
     lines
+}
+
+/// A group in question as it is said.
+fn group_said(helm: &Helm, group: &Group) -> String {
+    let utc = |at: Option<Timestamp>| {
+        at.map_or_else(|| unknown(helm), |at| format!("{} UTC", spoken::utc(at)))
+    };
+    let latest = deadlines(helm.state(), group).map(|d| d.latest);
+    let args = [
+        ("group", view::spoken(&group.formed.letter).into()),
+        ("n", helm.state().out_of(group).len().into()),
+        ("left", utc(group.drop.as_ref().map(|drop| drop.at)).into()),
+        ("latest", utc(latest).into()),
+        ("buoy", buoy(helm, group).into()),
+        ("lights", lights(helm, group).into()),
+        ("unknown", unknown(helm).into()),
+    ];
+    helm.say("helm-say-group", &args)
+}
+
+/// Sea and weather as they are said: without who saw them.
+fn conditions_said(helm: &Helm) -> String {
+    let lines: Vec<String> = surroundings(helm)
+        .facts
+        .into_iter()
+        .map(|(term, value)| format!("{term}: {value}."))
+        .collect();
+    lines.join(" ")
 }
 
 /// Opening the sealed contacts: the form.
