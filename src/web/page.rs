@@ -147,7 +147,7 @@ pub fn trip_frame(
     let id = trip.trip;
     let watch = trip.watch(now);
     frame.drill |= trip.state.opened.as_ref().is_some_and(|o| o.drill);
-    frame.alerts_url = format!("/{}/{id}/alerts", place_path(place));
+    frame.alerts_url = format!("/{}/{id}/alerts", alerts_place(place));
     frame.alerts = Some(view::alert_rows(
         &trip.state,
         &watch,
@@ -178,6 +178,22 @@ pub fn place_path(place: Place) -> &'static str {
         Place::Helm => "helm",
         Place::Deck => "deck",
         Place::Desk | Place::None => "desk",
+    }
+}
+
+/// Where the alerts of a place are answered: on board they are the helm's, whoever holds the phone.
+fn alerts_place(place: Place) -> &'static str {
+    match place {
+        Place::Helm | Place::Deck => "helm",
+        Place::Desk | Place::None => "desk",
+    }
+}
+
+/// Where a page of the spine is: the counts, the roll and the emergency are one page on board.
+fn place_of_page(place: Place, page: &str) -> &'static str {
+    match page {
+        "/count" | "/roll" | "/emergency" => "helm",
+        _ => place_path(place),
     }
 }
 
@@ -213,7 +229,7 @@ fn ways(place: Place, crew: &Crew, trip: &str, path: &str, t: &Words) -> Vec<Way
     let mut ways: Vec<Way> = pages
         .iter()
         .map(|(key, page)| {
-            let href = format!("/{}/{trip}{page}", place_path(place));
+            let href = format!("/{}/{trip}{page}", place_of_page(place, page));
             Way {
                 label: t.say(key),
                 here: bare == href,
@@ -222,13 +238,10 @@ fn ways(place: Place, crew: &Crew, trip: &str, path: &str, t: &Words) -> Vec<Way
         })
         .collect();
     let others: &[(&str, &str, bool)] = &[
-        // The helm's spine is full at the height of a tablet: its Trip page leads elsewhere.
+        // The helm's spine is full at the height of a tablet: there its Trip page leads elsewhere,
+        // and the style sheet leaves the deck out.
         ("way-helm", "helm", on_board && place != Place::Helm),
-        (
-            "way-deck",
-            "deck",
-            on_board && !matches!(place, Place::Deck | Place::Helm),
-        ),
+        ("way-deck", "deck", on_board && place != Place::Deck),
         (
             "way-desk",
             "desk",

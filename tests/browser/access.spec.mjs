@@ -39,6 +39,22 @@ async function faultsIn(page, palette) {
 }
 
 /**
+ * axe-core in the three palettes, in a window as high as the page: what sticks to the edge of a
+ * lower one covers, at any one scroll position, half of what scrolls.
+ * @param {import('@playwright/test').Page} page
+ */
+async function everyPalette(page) {
+  const was = page.viewportSize();
+  const height = await page.evaluate(() => document.documentElement.scrollHeight);
+  if (was) await page.setViewportSize({ width: was.width, height: Math.max(height + 200, was.height) });
+  await page.evaluate(axe.source);
+  const faults = [];
+  for (const palette of PALETTES) faults.push(...(await faultsIn(page, palette)));
+  if (was) await page.setViewportSize(was);
+  return faults;
+}
+
+/**
  * Looks at one page as it stands.
  * @param {import('@playwright/test').Page} page
  * @param {string} path
@@ -49,15 +65,17 @@ async function look(page, path, place) {
   const faults = [];
   const answer = await page.goto(path, { waitUntil: 'load' });
   if (answer?.status() !== 200) return [`answers ${answer?.status()}`];
-  await page.evaluate(axe.source);
-  for (const palette of PALETTES) faults.push(...(await faultsIn(page, palette)));
   faults.push(...(await page.evaluate(measure, floors[place])));
+  faults.push(...(await everyPalette(page)));
   const title = await page.title();
   if (!title.startsWith('DRILL')) faults.push(`the title '${title}' does not say DRILL`);
   const heads = await page.locator('h1').count();
   if (heads !== 1) faults.push(`${heads} h1`);
   return faults;
 }
+
+/** @param {import('@playwright/test').Page} page @param {string} path */
+const answered = async (page, path) => (await page.context().request.get(path)).text();
 
 /** @param {import('@playwright/test').Page} page @returns {Promise<string[]>} */
 const links = (page) =>
@@ -117,6 +135,10 @@ for (const { place, who, start } of places) {
       const over = await page.evaluate(tooWide);
       if (over > 0) faults.push(`${kind(path)}: ${over} px too wide at 320 px`);
       await page.setViewportSize(screens[place]);
+      const source = await answered(still, path);
+      if (/http-equiv="refresh"/.test(source) && (await page.locator('main :is(textarea, input:not([type="hidden"]))').count()) > 0) {
+        faults.push(`${kind(path)} without scripts: loads itself again while something is being typed`);
+      }
       for (const fault of await look(still, path, place)) faults.push(`${kind(path)} without scripts: ${fault}`);
     }
     for (const link of elsewhere) {
@@ -142,13 +164,11 @@ test('signing in, the start and a page that is not there serve everybody', async
   await page.goto('/sign-in');
   await page.getByLabel('PIN').fill('12');
   await page.getByRole('button', { name: 'Sign in' }).click();
-  await expect(page).toHaveTitle(/^DRILL · Error: /);
+  await expect(page).toHaveTitle(/^Error: DRILL · /);
   await expect(page.locator('#problem')).toBeFocused();
-  await page.evaluate(axe.source);
-  for (const palette of PALETTES) faults.push(...(await faultsIn(page, palette)));
+  faults.push(...(await everyPalette(page)));
   expect((await page.goto('/not-here'))?.status()).toBe(404);
-  await page.evaluate(axe.source);
-  for (const palette of PALETTES) faults.push(...(await faultsIn(page, palette)));
+  faults.push(...(await everyPalette(page)));
   await context.close();
   expect(faults).toEqual([]);
 });

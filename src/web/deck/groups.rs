@@ -68,7 +68,7 @@ pub(super) async fn page(
         lookout_url: deck.path("/lookout"),
         swim_url: deck.path("/swim"),
         seen_url: deck.path("/lookout#see"),
-        emergency_url: deck.path("/emergency"),
+        emergency_url: format!("/helm/{}/emergency", deck.trip.trip),
     })
 }
 
