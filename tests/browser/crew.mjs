@@ -68,3 +68,36 @@ export async function firstTrip(page, base) {
   const href = await page.locator('a[href^="/desk/"]').first().getAttribute('href');
   return String(href).split('/')[2];
 }
+
+/** One session a person and worker: signing in is slow on purpose.
+ * @type {Map<string, Awaited<ReturnType<import('@playwright/test').BrowserContext['storageState']>>>} */
+const sessions = new Map();
+
+/**
+ * A window of somebody at the drill, signed in.
+ * @param {import('@playwright/test').Browser} browser
+ * @param {string} name
+ * @param {import('@playwright/test').BrowserContextOptions} [options]
+ */
+export async function drillWindow(browser, name, options = {}) {
+  let state = sessions.get(name);
+  if (!state) {
+    const first = await browser.newContext();
+    await signIn(await first.newPage(), drill.url, name, drill.pin);
+    state = await first.storageState();
+    sessions.set(name, state);
+    await first.close();
+  }
+  return browser.newContext({ baseURL: drill.url, ...options, storageState: state });
+}
+
+/**
+ * The identity of the drill's trip.
+ * @param {import('@playwright/test').BrowserContext} context
+ */
+export async function drillTrip(context) {
+  const start = await (await context.request.get('/')).text();
+  const trip = /href="\/desk\/([0-9a-f-]{36})"/.exec(start)?.[1];
+  if (!trip) throw new Error('the start page of the drill lists no trip');
+  return trip;
+}

@@ -1,0 +1,174 @@
+// Every screen of the drill for everybody: no fault by axe-core against WCAG 2.2 AA, contrast 7:1
+// by day and dusk, targets large enough, no sideways scroll on a narrow phone, and no link that
+// leads nowhere.
+import { expect, test } from '@playwright/test';
+import axe from 'axe-core';
+
+import { floors, measure, tooWide } from './boxes.mjs';
+import { drill, drillTrip, drillWindow, screens } from './crew.mjs';
+
+const TAGS = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
+const PALETTES = ['day', 'dusk', 'night'];
+
+/** The screens of a place are told apart by their path, whichever trip, person or entry it is of.
+ * @param {string} path */
+const kind = (path) => path.replace(/[0-9a-f]{8}-[0-9a-f-]{27}/g, ':id').replace(/=[^&]*/g, '=');
+
+/**
+ * axe-core in one palette. The palettes differ in colours alone, so the whole set of rules runs by
+ * day and those for colour in all three; 7:1 (1.4.6) is held by day and dusk, 4.5:1 by night.
+ * @param {import('@playwright/test').Page} page
+ * @param {string} palette
+ */
+async function faultsIn(page, palette) {
+  return page.evaluate(
+    async ({ tags, palette }) => {
+      document.documentElement.dataset.palette = palette;
+      const colours = ['color-contrast', ...(palette === 'night' ? [] : ['color-contrast-enhanced'])];
+      const set =
+        palette === 'day'
+          ? { runOnly: tags, rules: { 'color-contrast-enhanced': { enabled: true } } }
+          : { runOnly: { type: 'rule', values: colours } };
+      const { violations } = await /** @type {any} */ (globalThis).axe.run(document, { resultTypes: ['violations'], ...set });
+      return violations.flatMap((/** @type {any} */ rule) =>
+        rule.nodes.map((/** @type {any} */ node) => `${rule.id} by ${palette}: ${node.html.slice(0, 160)} ${node.failureSummary.split('\n')[1] ?? ''}`),
+      );
+    },
+    { tags: TAGS, palette },
+  );
+}
+
+/**
+ * axe-core in the three palettes, in a window as high as the page: what sticks to the edge of a
+ * lower one covers, at any one scroll position, half of what scrolls.
+ * @param {import('@playwright/test').Page} page
+ */
+async function everyPalette(page) {
+  const was = page.viewportSize();
+  const height = await page.evaluate(() => document.documentElement.scrollHeight);
+  if (was) await page.setViewportSize({ width: was.width, height: Math.max(height + 200, was.height) });
+  await page.evaluate(axe.source);
+  const faults = [];
+  for (const palette of PALETTES) faults.push(...(await faultsIn(page, palette)));
+  if (was) await page.setViewportSize(was);
+  return faults;
+}
+
+/**
+ * Looks at one page as it stands.
+ * @param {import('@playwright/test').Page} page
+ * @param {string} path
+ * @param {keyof typeof screens | 'none'} place
+ */
+async function look(page, path, place) {
+  /** @type {string[]} */
+  const faults = [];
+  const answer = await page.goto(path, { waitUntil: 'load' });
+  if (answer?.status() !== 200) return [`answers ${answer?.status()}`];
+  faults.push(...(await page.evaluate(measure, floors[place])));
+  faults.push(...(await everyPalette(page)));
+  const title = await page.title();
+  if (!title.startsWith('DRILL')) faults.push(`the title '${title}' does not say DRILL`);
+  const heads = await page.locator('h1').count();
+  if (heads !== 1) faults.push(`${heads} h1`);
+  return faults;
+}
+
+/** @param {import('@playwright/test').Page} page @param {string} path */
+const answered = async (page, path) => (await page.context().request.get(path)).text();
+
+/** @param {import('@playwright/test').Page} page @returns {Promise<string[]>} */
+const links = (page) =>
+  page.locator('a[href^="/"]').evaluateAll((all) => [...new Set(all.map((a) => String(a.getAttribute('href')).split('#')[0]))]);
+
+/** One group of each state: what its page shows hangs on it.
+ * @param {import('@playwright/test').Page} page @returns {Promise<string[]>} */
+const states = (page) =>
+  page.locator('li.row').evaluateAll((rows) => {
+    const one = new Map();
+    for (const row of rows) {
+      const state = `${row.getAttribute('data-phase')} ${row.getAttribute('data-urgency')}`;
+      one.set(state, row.querySelector('a')?.getAttribute('href'));
+    }
+    return [...one.values()];
+  });
+
+/** @type {{ place: keyof typeof screens, who: string, start: (trip: string) => string[] }[]} */
+const places = [
+  { place: 'helm', who: drill.skipper, start: (trip) => [`/helm/${trip}`] },
+  { place: 'deck', who: drill.divemaster, start: (trip) => [`/deck/${trip}`] },
+  { place: 'desk', who: drill.desk, start: (trip) => ['/desk', `/desk/${trip}`] },
+];
+
+test.describe.configure({ mode: 'parallel' });
+
+for (const { place, who, start } of places) {
+  test(`every ${place} screen serves everybody, by day, dusk and night, with and without scripts`, async ({ browser }) => {
+    test.setTimeout(240_000);
+    const context = await drillWindow(browser, who, { viewport: screens[place] });
+    // Without scripts of the page's own; axe-core itself needs the engine on.
+    const bare = await drillWindow(browser, who, { viewport: screens[place], reducedMotion: 'reduce' });
+    await bare.route('**/*.js', (route) => route.abort());
+    const [page, still] = [await context.newPage(), await bare.newPage()];
+    const trip = await drillTrip(context);
+    const queue = start(trip);
+    /** @type {Map<string, string>} */
+    const seen = new Map();
+    const elsewhere = new Set();
+    /** @type {string[]} */
+    const faults = [];
+    await page.goto(`/${place}/${trip}`);
+    const chosen = new Set(await states(page));
+    queue.push(...chosen);
+    for (let path = queue.shift(); path !== undefined; path = queue.shift()) {
+      const key = chosen.has(path) ? path : kind(path);
+      if (seen.has(key)) continue;
+      seen.set(key, path);
+      const found = await look(page, path, place);
+      faults.push(...found.map((fault) => `${kind(path)}: ${fault}`));
+      if (found[0]?.startsWith('answers')) continue;
+      for (const link of await links(page)) {
+        if (link.startsWith(`/${place}`)) queue.push(link);
+        else elsewhere.add(link);
+      }
+      await page.setViewportSize({ width: 320, height: 640 });
+      const over = await page.evaluate(tooWide);
+      if (over > 0) faults.push(`${kind(path)}: ${over} px too wide at 320 px`);
+      await page.setViewportSize(screens[place]);
+      const source = await answered(still, path);
+      if (/http-equiv="refresh"/.test(source) && (await page.locator('main :is(textarea, input:not([type="hidden"]))').count()) > 0) {
+        faults.push(`${kind(path)} without scripts: loads itself again while something is being typed`);
+      }
+      for (const fault of await look(still, path, place)) faults.push(`${kind(path)} without scripts: ${fault}`);
+    }
+    for (const link of elsewhere) {
+      const answer = await context.request.get(String(link));
+      if (answer.status() !== 200) faults.push(`the link ${kind(String(link))} answers ${answer.status()}`);
+    }
+    await context.close();
+    await bare.close();
+    expect([...new Set(faults)], `of ${seen.size} screens`).toEqual([]);
+    expect(seen.size, 'screens found').toBeGreaterThan(8);
+  });
+}
+
+test('signing in, the start and a page that is not there serve everybody', async ({ browser }) => {
+  const context = await drillWindow(browser, drill.skipper, { viewport: screens.desk });
+  const page = await context.newPage();
+  /** @type {string[]} */
+  const faults = [];
+  for (const path of ['/', '/sign-in', '/enrol']) {
+    faults.push(...(await look(page, path, 'none')).map((fault) => `${path}: ${fault}`));
+  }
+  // A form refused: the summary is there, has the focus, and the title says so first.
+  await page.goto('/sign-in');
+  await page.getByLabel('PIN').fill('12');
+  await page.getByRole('button', { name: 'Sign in' }).click();
+  await expect(page).toHaveTitle(/^Error: DRILL · /);
+  await expect(page.locator('#problem')).toBeFocused();
+  faults.push(...(await everyPalette(page)));
+  expect((await page.goto('/not-here'))?.status()).toBe(404);
+  faults.push(...(await everyPalette(page)));
+  await context.close();
+  expect(faults).toEqual([]);
+});

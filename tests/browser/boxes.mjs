@@ -1,0 +1,67 @@
+// What a page is measured by: targets for wet and gloved hands, room between opposites, no
+// sideways scroll. Runs inside the page.
+
+/** @typedef {{ primary: number, other: number, apart: number }} Floor */
+
+/** Floors in CSS px. Boat: 19 mm keys for mittens (MIL-STD-1472E) on a phone of 6.4 px/mm make 112
+ * for what is hit first, and 72 for the rest. Desk: WCAG 2.2, 2.5.5, 44 px.
+ * @type {Record<string, Floor>} */
+export const floors = {
+  helm: { primary: 112, other: 72, apart: 16 },
+  deck: { primary: 112, other: 72, apart: 16 },
+  desk: { primary: 44, other: 44, apart: 16 },
+  none: { primary: 44, other: 44, apart: 16 },
+};
+
+/**
+ * Names every target that is too small, and every pair of buttons that stand too near.
+ * @param {Floor} floor
+ * @returns {string[]}
+ */
+export function measure(floor) {
+  // Layout rounds to a 64th of a pixel.
+  const slack = 0.05;
+  /** @type {string[]} */
+  const faults = [];
+  /** @param {Element} one */
+  const words = (one) => (one.textContent ?? '').replace(/\s+/g, ' ').trim().slice(0, 40) || one.id || one.outerHTML.slice(0, 60);
+  /** @param {Element} one */
+  const seen = (one) => {
+    const box = one.getBoundingClientRect();
+    return one.checkVisibility({ visibilityProperty: true }) && box.width > 1 && box.height > 1 && !one.closest('.unseen, .skip');
+  };
+  /** A link inside a sentence is as high as its line (WCAG 2.2, 2.5.5, inline).
+   * @param {Element} one */
+  const inSentence = (one) => one.matches('a:not([class])') && one.closest('p, dd, li, td') !== null && getComputedStyle(one).display === 'inline';
+  const targets = [...document.querySelectorAll('a[href], button, select, textarea, summary, input:not([type="hidden"])')]
+    .map((one) => (one.matches('[type="radio"], [type="checkbox"]') ? (one.closest('label') ?? one) : one))
+    .filter((one) => seen(one) && !inSentence(one));
+  for (const one of new Set(targets)) {
+    const box = one.getBoundingClientRect();
+    const need = one.matches('.button.primary, .button.grave') ? floor.primary : floor.other;
+    if (box.height < need - slack || box.width < Math.min(need, floor.other) - slack) {
+      faults.push(`${box.width.toFixed(0)}×${box.height.toFixed(0)} px, wanted ${need}: ${words(one)}`);
+    }
+  }
+  // What is tapped by mistake for its neighbour: buttons that act, and the tiles of a choice.
+  const acts = [...document.querySelectorAll('.button, .tile')].filter(seen);
+  for (const [n, one] of acts.entries()) {
+    const a = one.getBoundingClientRect();
+    for (const other of acts.slice(n + 1)) {
+      // What sticks to the screen lies over what scrolls; only what shares a layer is neighbours.
+      if (one.closest('.shelf, .strip, .spine') !== other.closest('.shelf, .strip, .spine')) continue;
+      const b = other.getBoundingClientRect();
+      const across = Math.max(a.left - b.right, b.left - a.right);
+      const down = Math.max(a.top - b.bottom, b.top - a.bottom);
+      const gap = Math.max(across, down);
+      if (gap < floor.apart - slack) faults.push(`${gap.toFixed(0)} px between '${words(one)}' and '${words(other)}'`);
+    }
+  }
+  return faults;
+}
+
+/** By how many px the page is wider than its window. */
+export function tooWide() {
+  const page = document.scrollingElement ?? document.documentElement;
+  return page.scrollWidth - page.clientWidth;
+}

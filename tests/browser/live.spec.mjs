@@ -1,0 +1,153 @@
+// What must happen by itself: every screen agrees within two seconds, silence ends, a screen cut
+// off says so and goes on counting, and an alarm is heard.
+import { expect, test } from '@playwright/test';
+
+import { drill, drillTrip, drillWindow, screens } from './crew.mjs';
+
+test.describe.configure({ mode: 'serial' });
+
+const UNANSWERED = '[data-alert-state="active"]:is([data-alert-priority="alarm"], [data-alert-priority="emergency"])';
+
+/** Counts the oscillators that run: nothing else makes a sound here.
+ * @param {import('@playwright/test').BrowserContext} context */
+async function listenIn(context) {
+  await context.addInitScript(() => {
+    const sounds = { running: 0, started: 0 };
+    /** @type {any} */ (globalThis).sounds = sounds;
+    const { start, stop } = OscillatorNode.prototype;
+    const ends = new WeakSet();
+    OscillatorNode.prototype.start = function (...when) {
+      sounds.running += 1;
+      sounds.started += 1;
+      this.addEventListener('ended', () => {
+        if (!ends.has(this)) sounds.running -= 1;
+        ends.add(this);
+      });
+      return start.apply(this, when);
+    };
+    OscillatorNode.prototype.stop = function (...when) {
+      return stop.apply(this, when);
+    };
+  });
+}
+
+/** @param {import('@playwright/test').Page} page */
+const running = (page) => page.evaluate(() => /** @type {any} */ (globalThis).sounds.running);
+
+/** Ms until the page shows it, by its own frames.
+ * @param {import('@playwright/test').Page} page @param {string} selector @param {number} within */
+async function until(page, selector, within) {
+  const begun = Date.now();
+  await page.waitForFunction((what) => document.querySelector(what) !== null, selector, { timeout: within, polling: 'raf' });
+  return Date.now() - begun;
+}
+
+/** @type {import('@playwright/test').BrowserContext} */
+let skippers;
+/** @type {import('@playwright/test').BrowserContext} */
+let mates;
+/** @type {string} */
+let trip;
+
+test.beforeAll(async ({ browser }) => {
+  skippers = await drillWindow(browser, drill.skipper, { viewport: screens.helm });
+  mates = await drillWindow(browser, drill.divemaster, { viewport: screens.helm });
+  await listenIn(mates);
+  trip = await drillTrip(skippers);
+});
+
+test.afterAll(async () => {
+  await skippers.close();
+  await mates.close();
+});
+
+test('silence spreads within two seconds and ends after thirty, and so does the sound', async () => {
+  const [a, b] = [await skippers.newPage(), await mates.newPage()];
+  await a.goto(`/helm/${trip}/alerts`);
+  await b.goto(`/helm/${trip}`);
+  await b.getByRole('button', { name: 'Sound on this device' }).click();
+  await expect(b.getByRole('button', { name: 'Sound is on' })).toHaveAttribute('aria-pressed', 'true');
+  await expect(b.locator('html')).toHaveAttribute('data-sounding', 'alarm');
+  await expect.poll(() => running(b)).toBeGreaterThan(0);
+
+  // Every alarm nobody has answered yet is made quiet, one by one; the last starts the clock.
+  const alarms = await a.locator(`main ${UNANSWERED}`).evaluateAll((all) => all.map((one) => one.id));
+  expect(alarms.length, 'the drill has alarms nobody has answered').toBeGreaterThan(0);
+  let quieted = Date.now();
+  for (const id of alarms) {
+    const section = a.locator('section.listed', { has: a.locator(`[id="${id}"]`) });
+    quieted = Date.now();
+    await section.getByRole('button', { name: 'Quiet 30 s' }).click();
+    await expect(a.locator(`main [id="${id}"]`)).toHaveAttribute('data-alert-state', 'silenced');
+  }
+  const [last] = alarms.slice(-1);
+  const took = await until(b, `#strip [id="${last}"][data-alert-state="silenced"]`, 2000);
+  console.log(`silence on the other screen after ${took} ms`);
+  await expect(b.locator('html')).toHaveAttribute('data-sounding', '');
+  await expect.poll(() => running(b)).toBe(0);
+
+  await until(b, `#strip ${UNANSWERED}[id="${last}"]`, 32_000);
+  const quiet = Date.now() - quieted;
+  console.log(`quiet for ${quiet} ms`);
+  expect(Math.abs(quiet - 30_000)).toBeLessThanOrEqual(1000);
+  await expect(b.locator('html')).toHaveAttribute('data-sounding', 'alarm');
+  await expect.poll(() => running(b)).toBeGreaterThan(0);
+  await a.close();
+  await b.close();
+});
+
+test('what one acknowledges is acknowledged for all within two seconds', async () => {
+  const [a, b] = [await skippers.newPage(), await mates.newPage()];
+  await b.goto(`/helm/${trip}`);
+  await a.goto(`/helm/${trip}/alerts`);
+  const id = String(await a.locator(`main ${UNANSWERED}`).first().getAttribute('id'));
+  await expect(b.locator(`#strip [id="${id}"]`)).toHaveAttribute('data-alert-state', 'active');
+  await a.locator('section.listed', { has: a.locator(`[id="${id}"]`) }).getByRole('button', { name: 'Acknowledge' }).click();
+  const took = await until(b, `#strip [id="${id}"][data-alert-state="acknowledged"]`, 2000);
+  console.log(`acknowledged on the other screen after ${took} ms`);
+  await a.close();
+  await b.close();
+});
+
+test('a screen cut off says how old it is, counts on, alarms by itself, and recovers', async ({ browser }) => {
+  test.setTimeout(60_000);
+  const context = await drillWindow(browser, drill.skipper, { viewport: screens.helm });
+  await listenIn(context);
+  const page = await context.newPage();
+  // The page's own clock, so that half an hour without a server need not be waited for.
+  await page.clock.install();
+  await page.goto(`/helm/${trip}`);
+  const html = page.locator('html');
+  await expect(html).toHaveAttribute('data-link', 'live');
+  await page.getByRole('button', { name: 'Sound on this device' }).click();
+  // A group still down and in time by what the server says.
+  const row = page.locator('li.row[data-earliest]:is([data-phase="down"], [data-phase="window"])').first();
+  const id = String(await row.getAttribute('id'));
+  const before = String(await row.getAttribute('data-phase'));
+  const group = page.locator(`[id="${id}"]`);
+
+  await context.setOffline(true);
+  const cut = Date.now();
+  await expect(html).toHaveAttribute('data-link', 'stale', { timeout: 15_000 });
+  const stale = Date.now() - cut;
+  console.log(`stale after ${stale} ms without a server`);
+  expect(stale).toBeLessThanOrEqual(12_000);
+  await expect(page.locator('[data-age-text]')).toContainText('Not live since');
+  await expect(group).toHaveAttribute('data-phase', before);
+
+  await page.clock.fastForward('02:00:00');
+  await expect(html).toHaveAttribute('data-link', 'lost');
+  await expect(group).toHaveAttribute('data-phase', 'overdue');
+  await expect(group).toHaveAttribute('data-urgency', 'alarm');
+  await expect(group).toHaveAttribute('data-alert-state', 'active');
+  await expect(group.locator('[data-phase-word]')).toHaveText('Overdue');
+  await expect(page.locator('#say-at-once')).not.toBeEmpty();
+  await expect(html).toHaveAttribute('data-sounding', 'alarm');
+  await expect.poll(() => running(page)).toBeGreaterThan(0);
+
+  await context.setOffline(false);
+  await expect(html).toHaveAttribute('data-link', 'live', { timeout: 15_000 });
+  await expect(group).toHaveAttribute('data-phase', before);
+  await expect(group).not.toHaveAttribute('data-alert-state');
+  await context.close();
+});
