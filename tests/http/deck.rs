@@ -168,8 +168,9 @@ async fn the_checks_are_each_asked_and_a_refused_form_keeps_its_ticks() {
 async fn by_night_a_group_stays_aboard_until_every_light_is_seen() {
     let app = App::new().await;
     let trip = app.trip().await;
-    // The site lies at 45 N, 30 W; its sun sets after 21:30 UTC in June (any almanac).
-    app.wait(SignedDuration::from_hours(12));
+    // The site lies at 45 N, 30 W: on 1 June the sun sets there at about 21:40 UTC, civil
+    // twilight ends at about 22:15 (from memory; the almanac itself is held elsewhere).
+    app.wait(minutes(11 * 60 + 55));
     let (page, action) = (group(&trip, "D", ""), group(&trip, "D", "/check"));
     let client = app.divemaster();
     let mut fields = ids(&trip, "lights", &["Noor Adan"]);
@@ -236,12 +237,20 @@ async fn a_wrong_time_of_the_drop_is_corrected_with_a_reason_and_the_window_foll
     let refused = client.submit(&page, &action, &[("left_at", "12:10")]).await;
     assert_eq!(refused.is(422).one("#why-fault"), "Fill this in.");
     assert_eq!(refused.attributes("#left_at", "value"), ["12:10"]);
+    // A later time would make the group look safer: that is the skipper's.
     let fields = [("left_at", "12:10"), ("why", "Wrong group tapped first")];
-    client.submit(&page, &action, &fields).await.is(303);
+    let refused = client.submit(&page, &action, &fields).await;
+    assert!(
+        refused
+            .is(422)
+            .one("#left_at-fault")
+            .starts_with("Only the skipper")
+    );
+    app.skipper().submit(&page, &action, &fields).await.is(303);
+    let drop_of = |state: &State| state.groups[&trip.group("B")].drop.clone().unwrap();
     let state = app.state(&trip).await;
-    let drop = state.groups[&trip.group("B")].drop.clone().unwrap();
     let at: Timestamp = "2026-06-01T10:10:00Z".parse().unwrap();
-    assert_eq!((drop.at, drop.members.len()), (at, 4));
+    assert_eq!((drop_of(&state).at, drop_of(&state).members.len()), (at, 4));
     for name in B {
         assert_eq!(person(&state, &trip, name).place, Place::InWater);
     }
@@ -250,10 +259,18 @@ async fn a_wrong_time_of_the_drop_is_corrected_with_a_reason_and_the_window_foll
         shown
             .all(".entry")
             .iter()
-            .any(|e| e.contains("Does not count: Wrong group tapped first (Jonne Aalto)")),
+            .any(|e| e.contains("Does not count: Wrong group tapped first (Ilka Voss)")),
         "{:?}",
         shown.all(".entry")
     );
+    // An earlier time brings every deadline forward; anybody on deck may say so.
+    let late = watch(&state, app.clock.now()).rows[0].deadlines.unwrap();
+    let fields = [("left_at", "12:07"), ("why", "Read the wrong watch")];
+    client.submit(&page, &action, &fields).await.is(303);
+    let state = app.state(&trip).await;
+    assert_eq!(drop_of(&state).at, at - minutes(3));
+    let sooner = watch(&state, app.clock.now()).rows[0].deadlines.unwrap();
+    assert_eq!(late.overdue.duration_since(sooner.overdue), minutes(3));
     // Once somebody is up, the time of the drop is history.
     app.surfaced(&trip, &[MARA], Signal::Well).await;
     let late = client.submit(&page, &action, &fields).await;
@@ -288,8 +305,8 @@ async fn more_time_is_given_for_a_reason_and_only_once_for_one_page() {
         form.push(("reason".into(), "Skipper agreed, slack water".into()));
         form
     };
-    client.post_raw(&action, &with("5")).await.is(303);
-    // Another phone's page that did not show these five minutes gives nothing on top.
+    client.post_raw(&action, &with("3")).await.is(303);
+    // Another phone's page that did not show these minutes gives nothing on top.
     client.post_raw(&action, &with("6")).await.is(422);
     let state = app.state(&trip).await;
     let after = state.groups[&trip.group("B")]
@@ -297,7 +314,7 @@ async fn more_time_is_given_for_a_reason_and_only_once_for_one_page() {
         .clone()
         .unwrap()
         .deadlines();
-    assert_eq!(after.expected.duration_since(before.expected), minutes(5));
+    assert_eq!(after.expected.duration_since(before.expected), minutes(3));
 }
 
 #[tokio::test]
@@ -595,7 +612,7 @@ async fn a_return_says_bar_depth_stop_and_trouble_and_refuses_what_cannot_be() {
         ("bar", "70"),
         ("depth", "18.2"),
         ("stop", "done"),
-        ("problem", "Lost a fin"),
+        ("trouble", "Lost a fin"),
         ("surfaced_at", "12:41"),
         ("vessel", "tender"),
     ];

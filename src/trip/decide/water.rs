@@ -8,8 +8,8 @@ use super::{Decided, Draft, Refusal, Refused, group, happened, open, person, sai
 use crate::sea::position::Position;
 use crate::trip::event::{
     Aboard, About, Activity, AtSurface, Bearing, BuoyColour, BuoySeen, DropChecked, Entry, EventId,
-    Fact, GroupId, LeftSurface, LostContact, MoreTime, Offsets, OthersWell, PersonId, Return,
-    ReturnNoted, Role, Signal, Vessel, Voided,
+    Fact, GroupId, IncidentNoted, LeftSurface, LostContact, MoreTime, Offsets, OthersWell,
+    PersonId, Return, ReturnNoted, Role, Signal, Vessel, Voided,
 };
 use crate::trip::state::{Group, Phase, Place, State, is_own_slip, may_mend, mends, says_danger};
 use crate::units::Minutes;
@@ -129,17 +129,21 @@ pub fn left_surface(state: &State, tap: DropTap, now: Timestamp) -> Decided {
     refused.or(vec![Draft::now(about, fact).at(tap.at)])
 }
 
-/// A group left the surface at another time than was logged: what said so is taken back with
-/// the reason and the drop stated anew, in one act, so that nobody is out of the water between.
+/// A group left the surface at another time than was logged, for a reason.
+///
+/// An earlier time is a second statement, and the earlier counts. A later one would make the
+/// group look safer: it is the skipper's, who takes back what was said and states the drop
+/// anew in one act, so that nobody is out of the water between.
 ///
 /// # Errors
-/// If no reason is given, the time does not fit, or somebody of the group is up already: then
-/// the drop's time is history and stays with a note.
+/// If no reason is given, the time does not fit or is later and the author no skipper, or
+/// somebody of the group is up already: then the drop's time is history and stays with a note.
 pub fn restate_drop(
     state: &State,
     log: &[Entry],
     tap: DropTap,
     reason: &str,
+    role: Role,
     now: Timestamp,
 ) -> Decided {
     let group = in_water(state, tap.group)?;
@@ -154,12 +158,22 @@ pub fn restate_drop(
             .with("names", super::names(up))
             .into());
     }
-    let members = group.members().clone();
-    let about = About::people(members).in_group(tap.group, group.dive);
-    let fact = Fact::LeftSurface(LeftSurface {
+    let dropped_at = group.drop.as_ref().map(|d| d.at);
+    let is_later = dropped_at.is_some_and(|held| tap.at.unwrap_or(now) > held);
+    if is_later && role != Role::Skipper {
+        return Err(Refusal::new("at", "refused-drop-later").into());
+    }
+    let about = About::people(group.members().clone()).in_group(tap.group, group.dive);
+    let drop = Fact::LeftSurface(LeftSurface {
         window: tap.window,
         place: tap.place,
     });
+    let drop = Draft::now(about, drop).at(tap.at);
+    if !is_later {
+        let about = About::nobody().in_group(tap.group, group.dive);
+        let note = Fact::IncidentNoted(IncidentNoted { text: reason });
+        return Ok(vec![drop, Draft::now(about, note)]);
+    }
     let is_its_drop = |e: &&Entry| {
         matches!(e.event.fact, Fact::LeftSurface(_)) && e.event.about.group == Some(tap.group)
     };
@@ -169,7 +183,7 @@ pub fn restate_drop(
         .filter(|e| entry(log, e.event.id).is_ok())
         .map(|e| voiding(e, &reason))
         .collect();
-    drafts.push(Draft::now(about, fact).at(tap.at));
+    drafts.push(drop);
     Ok(drafts)
 }
 

@@ -31,7 +31,7 @@ const ON_PAGE: &[&str] = &[
     "stop",
     "surfaced_at",
     "at",
-    "problem",
+    "trouble",
     "vessel",
     "vessel_name",
     "seen_by",
@@ -192,7 +192,7 @@ fn detail(deck: &Deck, fields: &Fields) -> Option<Return> {
     let bar = fields.optional_quantity("bar", &bounds::CYLINDER_BAR, CylinderBar::from_bar);
     let depth = fields.optional_quantity("depth", &bounds::DEPTH_M, Depth::from_m);
     let surfaced_at = fields.happened_at("surfaced_at", &deck.zone, deck.now);
-    let problem = fields.optional_text("problem", LONGEST_NOTE);
+    let problem = fields.optional_text("trouble", LONGEST_NOTE);
     let stop = if fields.typed("stop").is_empty() {
         Some(None)
     } else {
@@ -282,7 +282,7 @@ fn draw(
         ],
         surfaced_at: typed("surfaced_at"),
         at: typed("at"),
-        problem: typed("problem"),
+        problem: typed("trouble"),
         vessels: vec![
             choice("vessel", "own", t.say("deck-vessel-own"), true),
             choice("vessel", "tender", t.say("deck-vessel-tender"), false),

@@ -168,6 +168,7 @@ pub(super) fn words(entry: &Entry, trip: &Snapshot, t: &Words) -> String {
         Fact::EmergencyDeclared(declared) => {
             say("alert-emergency", &[("reason", (&declared.reason).into())])
         }
+        Fact::IncidentNoted(note) => note.text.clone(),
         Fact::Voided(voided) => {
             let of = trip
                 .entries

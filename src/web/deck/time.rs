@@ -133,6 +133,7 @@ pub(super) async fn restate(
     let (Some(Some(at)), Some(why)) = (at, why) else {
         return page::refused(&draw(&deck, id, &fields, fields.faults())?);
     };
+    let role = deck.crew.by().role;
     let acted = deck
         .act(&fields, move |state, log, now| {
             let drop = state.groups.get(&id).and_then(|g| g.drop.as_ref());
@@ -146,7 +147,7 @@ pub(super) async fn restate(
                 at: Some(at),
                 night,
             };
-            decide::restate_drop(state, log, tap, &why, now)
+            decide::restate_drop(state, log, tap, &why, role, now)
         })
         .await?;
     answer(&deck, id, &fields, acted)

@@ -98,6 +98,7 @@ deck-restate-at = Left surface at
 deck-restate-hint = As 14:05. All deadlines follow.
 deck-restate-send = Correct the drop
 refused-drop-is-past = Up already: { $names }. The time of the drop stays as it is; add a note to the log.
+refused-drop-later = Only the skipper moves a drop to a later time. Ask the skipper, or give more time with a reason.
 refused-plan-unsound = The plan of this group does not hold: { $why }. Ask the desk.
 refused-no-other-person = This entry is not about one person seen. Take it back and log it anew.
 
