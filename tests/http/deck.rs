@@ -758,7 +758,7 @@ async fn who_is_back_without_bar_or_depth_is_listed_until_both_are_said() {
     let client = app.divemaster();
     let shown = client.get(&path).await;
     assert_eq!(shown.is(200).all(".missing h2"), [MARA]);
-    assert_eq!(shown.count(".people .person"), 4);
+    assert_eq!(shown.count(".mates .mate"), 4);
     let (bar, depth) = (
         format!("bar-{}", trip.person(MARA)),
         format!("depth-{}", trip.person(MARA)),

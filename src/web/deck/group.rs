@@ -11,7 +11,7 @@ use crate::trip::TripId;
 use crate::trip::event::{GroupId, PersonId};
 use crate::trip::forecast::ends_at_night;
 use crate::trip::state::{Group, Person, Phase, Place};
-use crate::trip::watch::{Row, Standing};
+use crate::trip::watch::{Row, Standing, Why};
 use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path, Query};
@@ -86,6 +86,8 @@ enum Step {
         buoys: Vec<Action>,
         /// Members may still be down, so that its times can be changed.
         down: bool,
+        /// Somebody waits at the surface: fetching comes before looking.
+        fetch: bool,
     },
     /// Everybody is back.
     Back,
@@ -175,6 +177,8 @@ async fn draw(
         row.why
             .iter()
             .skip(1)
+            // What a buoy alone means is said at length.
+            .filter(|why| !matches!(why, Why::BuoyOnly { .. }))
             .map(|why| view::why_words(why, deck.t))
             .collect()
     });
@@ -203,7 +207,7 @@ fn buoy_only(row: &Row) -> bool {
         || row
             .why
             .iter()
-            .any(|why| matches!(why, crate::trip::watch::Why::BuoyOnly { .. }))
+            .any(|why| matches!(why, Why::BuoyOnly { .. }))
 }
 
 fn step(deck: &Deck, group: &Group, typed: Option<&Fields>) -> Step {
@@ -369,6 +373,7 @@ fn water(deck: &Deck, group: &Group, typed: Option<&Fields>) -> Step {
         speakers,
         buoys,
         down,
+        fetch: out.iter().any(|p| p.place == Place::AtSurface),
     }
 }
 
