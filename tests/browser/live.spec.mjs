@@ -31,6 +31,23 @@ async function listenIn(context) {
   });
 }
 
+/** Lets a test cut the streams of a page: being offline ends none that is open already.
+ * @param {import('@playwright/test').BrowserContext} context */
+async function holdStreams(context) {
+  await context.addInitScript(() => {
+    /** @type {EventSource[]} */
+    const streams = [];
+    globalThis.EventSource = class extends EventSource {
+      /** @param {string | URL} url @param {EventSourceInit} [init] */
+      constructor(url, init) {
+        super(url, init);
+        streams.push(this);
+      }
+    };
+    /** @type {any} */ (globalThis).cutStreams = () => streams.splice(0).forEach((one) => one.close());
+  });
+}
+
 /** @param {import('@playwright/test').Page} page */
 const running = (page) => page.evaluate(() => /** @type {any} */ (globalThis).sounds.running);
 
@@ -113,6 +130,7 @@ test('a screen cut off says how old it is, counts on, alarms by itself, and reco
   test.setTimeout(60_000);
   const context = await drillWindow(browser, drill.skipper, { viewport: screens.helm });
   await listenIn(context);
+  await holdStreams(context);
   const page = await context.newPage();
   // The page's own clock, so that half an hour without a server need not be waited for.
   await page.clock.install();
@@ -127,6 +145,7 @@ test('a screen cut off says how old it is, counts on, alarms by itself, and reco
   const group = page.locator(`[id="${id}"]`);
 
   await context.setOffline(true);
+  await page.evaluate(() => /** @type {any} */ (globalThis).cutStreams());
   const cut = Date.now();
   await expect(html).toHaveAttribute('data-link', 'stale', { timeout: 15_000 });
   const stale = Date.now() - cut;
