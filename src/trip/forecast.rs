@@ -34,6 +34,27 @@ pub fn plan_sheet(levels: Vec<LevelPlan>, safety_stop: StopPlan) -> Result<PlanS
     })
 }
 
+/// What each member of a group has left back on the boat by the plan, bar; below zero it is what
+/// is lacking.
+///
+/// # Errors
+/// If the plan does not hold.
+pub fn bars_left(formed: &GroupFormed) -> Result<BTreeMap<PersonId, f64>, Faults> {
+    let profile = dive_plan(&formed.plan.levels, &formed.plan.safety_stop)?.profile(&[])?;
+    Ok(formed
+        .kit
+        .iter()
+        .map(|(id, kit)| {
+            let supply = Supply {
+                cylinder: kit.cylinder_l,
+                start: kit.start_bar,
+                breathing: kit.breathing_l_min,
+            };
+            (*id, supply.left_bar(&profile, Column::default()))
+        })
+        .collect())
+}
+
 fn dive_plan(levels: &[LevelPlan], stop: &StopPlan) -> Result<DivePlan, Faults> {
     let levels = levels
         .iter()

@@ -42,6 +42,8 @@ pub const STOP_DEPTH_M: Bounds = Bounds::new(1.0, 60.0, "m");
 pub const LEVEL_MIN: Bounds = Bounds::new(0.5, 300.0, "min");
 /// Length of a stop.
 pub const STOP_MIN: Bounds = Bounds::new(0.0, 60.0, "min");
+/// Length of a safety stop: every dive carries one.
+pub const SAFETY_STOP_MIN: Bounds = Bounds::new(0.5, 60.0, "min");
 /// Speed of descent and ascent.
 pub const VERTICAL_M_MIN: Bounds = Bounds::new(1.0, 40.0, "m/min");
 /// Water volume of a cylinder, twin sets included.
@@ -54,6 +56,8 @@ pub const BREATHING_L_MIN: Bounds = Bounds::new(5.0, 100.0, "l/min");
 pub const SURFACE_BAR: Bounds = Bounds::new(0.5, 1.1, "bar");
 /// Oxygen fraction of a breathing gas.
 pub const OXYGEN: Bounds = Bounds::new(0.16, 1.0, "");
+/// The same as it is typed and marked on a cylinder.
+pub const OXYGEN_PCT: Bounds = Bounds::new(16.0, 100.0, "%");
 /// Speed of a boat under way.
 pub const BOAT_KN: Bounds = Bounds::new(0.1, 60.0, "kn");
 /// Drift of the water.

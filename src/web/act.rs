@@ -162,7 +162,10 @@ async fn known(app: &App, trip: TripId, token: &str) -> Result<Knows, Error> {
 }
 
 /// A custom identity (RFC 9562, version 8) out of the form's number and what was typed.
-fn identity(fields: &Fields) -> Result<EventId, Error> {
+///
+/// # Errors
+/// If the form carries no number.
+pub fn identity(fields: &Fields) -> Result<EventId, Error> {
     let form: Uuid = fields.typed("form").parse().map_err(|_| Error::StalePage)?;
     let mut digest = Sha256::new();
     digest.update(form.as_bytes());

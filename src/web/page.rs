@@ -207,6 +207,7 @@ fn ways(place: Place, crew: &Crew, trip: &str, path: &str, t: &Words) -> Vec<Way
             ("way-passenger-list", "/passenger-list"),
             ("way-boat-sheet", "/boat-sheet"),
             ("way-log", "/log"),
+            ("way-report", "/report"),
         ],
     };
     let bare = path.split('?').next().unwrap_or(path);
@@ -235,6 +236,13 @@ fn ways(place: Place, crew: &Crew, trip: &str, path: &str, t: &Words) -> Vec<Way
             !matches!(place, Place::Desk | Place::Helm),
         ),
     ];
+    if place == Place::Desk {
+        ways.push(Way {
+            label: t.say("way-day"),
+            href: "/desk".to_owned(),
+            here: false,
+        });
+    }
     for (key, other, _) in others.iter().filter(|(_, _, shown)| *shown) {
         ways.push(Way {
             label: t.say(key),

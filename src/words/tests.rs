@@ -16,6 +16,7 @@ const PUT_TOGETHER: &[&str] = &[
     "place-",
     "priority-",
     "role-",
+    "told-",
 ];
 
 fn files_below(folder: &Path, ending: &str, found: &mut Vec<PathBuf>) {

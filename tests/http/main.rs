@@ -9,6 +9,8 @@ mod client;
 #[cfg(test)]
 mod deck;
 #[cfg(test)]
+mod desk;
+#[cfg(test)]
 mod harness;
 #[cfg(test)]
 mod helm;

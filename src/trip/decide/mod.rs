@@ -26,8 +26,8 @@ pub use boat::{
     count, depart, leave_site, on_site, post_lookout, recall, refusal, relieve_lookout,
 };
 pub use roster::{
-    FormGroup, MOST_PEOPLE, OpenTrip, change_person, form_group, join, not_coming, open_trip,
-    plan_dive, stand_down,
+    FormGroup, LETTERS, MOST_PEOPLE, OpenTrip, beyond_limits, change_person, form_group,
+    form_groups, join, join_all, not_coming, open_trip, plan_dive, stand_down,
 };
 pub use water::{
     AboardTap, DropTap, SurfaceTap, aboard, buoy, check_drop, left_surface, lost_contact,
@@ -149,6 +149,14 @@ impl Refusal {
     #[must_use]
     pub fn with(mut self, name: &'static str, value: impl fmt::Display) -> Self {
         self.args.push((name, value.to_string()));
+        self
+    }
+
+    /// The same, said of the group of this letter.
+    fn in_group(mut self, letter: &str) -> Self {
+        if !self.args.iter().any(|(name, _)| *name == "letter") {
+            self.args.push(("letter", letter.to_owned()));
+        }
         self
     }
 }

@@ -7,7 +7,7 @@ use crate::trip::event::{
     About, Activity, DivePlanned, Fact, Fitness, GroupFormed, GroupId, GroupStoodDown, PersonCard,
     PersonChanged, PersonId, PersonJoined, PersonNotComing, TripOpened,
 };
-use crate::trip::state::{Phase, State};
+use crate::trip::state::{Group, Person, Phase, State};
 use crate::units::Depth;
 
 /// Most people on one roster.
@@ -67,6 +67,29 @@ pub fn join(state: &State, id: PersonId, card: PersonCard, namesake: bool) -> De
     }
     let fact = Fact::PersonJoined(PersonJoined { card });
     refused.or(vec![Draft::now(About::person(id), fact)])
+}
+
+/// Puts many people on the roster in one go: all, or nobody. `namesake`, beside each: a second
+/// person of that name is meant.
+///
+/// # Errors
+/// Every reason why not, with the place in the list: the field is `people`, its `nth` from 0.
+pub fn join_all(state: &State, people: &[(PersonId, PersonCard, bool)]) -> Decided {
+    open(state)?;
+    let mut trial = state.clone();
+    let mut refused = Refused::default();
+    let mut drafts = Vec::new();
+    for (nth, (id, card, namesake)) in people.iter().enumerate() {
+        match join(&trial, *id, card.clone(), *namesake) {
+            Ok(joined) => drafts.extend(joined),
+            Err(why) => refused
+                .0
+                .extend(why.0.into_iter().map(|one| one.with("nth", nth))),
+        }
+        // The next is held against those before it, whether they were refused or not.
+        trial.people.insert(*id, Person::coming(*id, card.clone()));
+    }
+    refused.or(drafts)
 }
 
 /// Names are the same whatever their case and spacing.
@@ -181,6 +204,53 @@ pub fn form_group(state: &State, command: FormGroup) -> Decided {
     refused.or(vec![Draft::now(about, Fact::GroupFormed(formed))])
 }
 
+/// Forms several groups anew in one act, and stands others down: a diver who changes from one
+/// to the other is never in both, nor in neither.
+///
+/// # Errors
+/// Every reason why not, each with the `letter` of its group.
+pub fn form_groups(
+    state: &State,
+    commands: Vec<FormGroup>,
+    emptied: &[GroupId],
+    reason: &str,
+) -> Decided {
+    open(state)?;
+    let mut trial = state.clone();
+    let mut refused = Refused::default();
+    let mut drafts = Vec::new();
+    for id in emptied {
+        match stand_down(state, *id, reason) {
+            Ok(down) => drafts.extend(down),
+            Err(why) => refused.0.extend(why.0),
+        }
+        trial.groups.remove(id);
+    }
+    for command in &commands {
+        let planned = command.formed.units.iter().flatten().copied().collect();
+        let formed = command.formed.clone();
+        trial
+            .groups
+            .entry(command.id)
+            .and_modify(|group| {
+                group.planned.clone_from(&planned);
+                group.formed.clone_from(&formed);
+                group.stood_down = None;
+            })
+            .or_insert_with(|| Group::planned(command.id, command.dive, formed, planned));
+    }
+    for command in commands {
+        let letter = command.formed.letter.clone();
+        match form_group(&trial, command) {
+            Ok(formed) => drafts.extend(formed),
+            Err(why) => refused
+                .0
+                .extend(why.0.into_iter().map(|one| one.in_group(&letter))),
+        }
+    }
+    refused.or(drafts)
+}
+
 fn check_units(state: &State, id: GroupId, dive: u32, formed: &GroupFormed, refused: &mut Refused) {
     let members: Vec<PersonId> = formed.units.iter().flatten().copied().collect();
     let once: BTreeSet<PersonId> = members.iter().copied().collect();
@@ -236,13 +306,19 @@ fn check_units(state: &State, id: GroupId, dive: u32, formed: &GroupFormed, refu
 
 /// The weakest member's limit blocks, or needs a named override.
 fn check_limits(state: &State, formed: &GroupFormed, refused: &mut Refused) {
-    if formed
+    let overridden = formed
         .limit_override
         .as_ref()
-        .is_some_and(|why| !why.trim().is_empty())
-    {
-        return;
+        .is_some_and(|why| !why.trim().is_empty());
+    if !overridden {
+        refused.0.extend(beyond_limits(state, formed));
     }
+}
+
+/// Whose limit a plan passes, and who is restricted: what a named override takes on.
+#[must_use]
+pub fn beyond_limits(state: &State, formed: &GroupFormed) -> Vec<Refusal> {
+    let mut beyond = Vec::new();
     let greatest = formed
         .plan
         .levels
@@ -256,14 +332,15 @@ fn check_limits(state: &State, formed: &GroupFormed, refused: &mut Refused) {
         .filter_map(|id| state.people.get(id))
     {
         if who.card.fitness == Fitness::Restricted {
-            refused.add(Refusal::new("members", "refused-restricted").with("name", who.name()));
+            beyond.push(Refusal::new("members", "refused-restricted").with("name", who.name()));
         }
         let limit = who.card.depth_limit_m.map_or(0.0, Depth::m);
         if greatest > limit {
             let refusal = Refusal::new("depth", "refused-too-deep").with("name", who.name());
-            refused.add(refusal.with("limit", limit).with("depth", greatest));
+            beyond.push(refusal.with("limit", limit).with("depth", greatest));
         }
     }
+    beyond
 }
 
 /// A group does not dive.

@@ -170,6 +170,28 @@ pub enum Seen {
 }
 
 impl Group {
+    /// A group that was just formed: nothing checked, nobody in.
+    pub(crate) fn planned(
+        id: GroupId,
+        dive: u32,
+        formed: GroupFormed,
+        planned: BTreeSet<PersonId>,
+    ) -> Self {
+        Self {
+            id,
+            dive,
+            formed,
+            formed_apart: false,
+            planned,
+            stood_down: None,
+            checked: None,
+            drop: None,
+            sightings: Vec::new(),
+            others_well: Vec::new(),
+            lost_contact: Vec::new(),
+        }
+    }
+
     /// Who is or was in the water with it; before the drop, who is meant to go.
     #[must_use]
     pub fn members(&self) -> &BTreeSet<PersonId> {

@@ -192,6 +192,23 @@ impl Person {
         }
     }
 
+    /// Somebody who has just been put on the roster: ashore, and nothing said yet.
+    pub(crate) fn coming(id: PersonId, card: PersonCard) -> Self {
+        Self {
+            id,
+            card,
+            coming: true,
+            place: Place::Ashore,
+            since: Timestamp::UNIX_EPOCH,
+            distress: false,
+            statements: Vec::new(),
+            dive: None,
+            group: None,
+            dives: BTreeMap::new(),
+            past: Vec::new(),
+        }
+    }
+
     /// The name to be spoken.
     #[must_use]
     pub fn name(&self) -> &str {

@@ -1,8 +1,226 @@
 //! The desk: rosters, groups, plans and prints, ashore.
 
-use super::router::Route;
+mod alerts;
+mod boats;
+mod chart_svg;
+mod crew;
+mod csv;
+mod day;
+mod draft;
+mod form;
+mod groups;
+mod import;
+mod lines;
+mod log;
+mod new_trip;
+mod people;
+mod plan;
+mod report;
+mod roster;
+mod roster_one;
+mod sheets;
+mod sites;
+mod tell;
+mod trip;
+
+use std::sync::Arc;
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use uuid::Uuid;
+
+use super::app::App;
+use super::error::Error;
+use super::extract::Crew;
+use super::form::Fields;
+use super::frame::{Frame, Place, Way};
+use super::guard::{Needs, PLANNERS, SKIPPER};
+use super::live::Snapshot;
+use super::page::{self, Asked};
+use super::router::{Route, act, read};
+use super::view;
+use crate::trip::TripId;
+use crate::trip::roll::Outcome;
+use crate::words::Words;
 
 /// Its routes.
 pub(super) fn routes() -> Vec<Route> {
-    Vec::new()
+    let mut routes = registers();
+    routes.extend([
+        read("/desk", Needs::Crew, day::page),
+        read("/desk/new", PLANNERS, new_trip::page),
+        act("/desk/new", PLANNERS, new_trip::open),
+        read("/desk/{trip}", Needs::Crew, trip::page),
+        act("/desk/{trip}/dives", PLANNERS, trip::plan_dive),
+        read("/desk/{trip}/roster", Needs::Crew, roster::page),
+        act("/desk/{trip}/roster", PLANNERS, roster::add),
+        read("/desk/{trip}/roster/csv", PLANNERS, import::page),
+        act("/desk/{trip}/roster/csv", PLANNERS, import::preview),
+        act("/desk/{trip}/roster/csv/confirm", PLANNERS, import::confirm),
+        read("/desk/{trip}/roster/{person}", Needs::Crew, roster_one::one),
+        act("/desk/{trip}/roster/{person}", PLANNERS, roster_one::change),
+        act(
+            "/desk/{trip}/roster/{person}/not-coming",
+            PLANNERS,
+            roster_one::not_coming,
+        ),
+        act(
+            "/desk/{trip}/roster/{person}/coming",
+            PLANNERS,
+            roster_one::coming,
+        ),
+        read("/desk/{trip}/groups", Needs::Crew, groups::first),
+        read("/desk/{trip}/groups/{dive}", Needs::Crew, groups::page),
+        act("/desk/{trip}/groups/{dive}", PLANNERS, groups::arrange),
+        read("/desk/{trip}/plan/{group}", Needs::Crew, plan::page),
+        act("/desk/{trip}/plan/{group}", PLANNERS, plan::save),
+        act(
+            "/desk/{trip}/plan/{group}/stand-down",
+            PLANNERS,
+            plan::stand_down,
+        ),
+        read(
+            "/desk/{trip}/passenger-list",
+            Needs::Crew,
+            sheets::passenger_list,
+        ),
+        read("/desk/{trip}/boat-sheet", Needs::Crew, sheets::boat_sheet),
+        read("/desk/{trip}/log", Needs::Crew, log::page),
+        read("/desk/{trip}/log/{event}", PLANNERS, log::one),
+        act("/desk/{trip}/log/{event}/void", PLANNERS, log::void),
+        read("/desk/{trip}/report", Needs::Crew, report::page),
+        read("/desk/{trip}/alerts", Needs::Crew, alerts::page),
+    ]);
+    routes
+}
+
+fn registers() -> Vec<Route> {
+    vec![
+        read("/desk/people", PLANNERS, people::page),
+        act("/desk/people", PLANNERS, people::add),
+        read("/desk/people/{person}", PLANNERS, people::one),
+        act("/desk/people/{person}", PLANNERS, people::save),
+        act(
+            "/desk/people/{person}/contact",
+            PLANNERS,
+            people::save_contact,
+        ),
+        read(
+            "/desk/people/{person}/contact",
+            PLANNERS,
+            people::open_contact,
+        ),
+        read("/desk/boats", PLANNERS, boats::page),
+        read("/desk/boats/{boat}", PLANNERS, boats::one),
+        act("/desk/boats/{boat}", PLANNERS, boats::save),
+        read("/desk/sites", PLANNERS, sites::page),
+        read("/desk/sites/{site}", PLANNERS, sites::one),
+        act("/desk/sites/{site}", PLANNERS, sites::save),
+        read("/desk/crew", PLANNERS, crew::page),
+        act("/desk/crew", SKIPPER, crew::add),
+        act("/desk/crew/{crew}/roles", SKIPPER, crew::roles),
+        act("/desk/crew/{crew}/pin", SKIPPER, crew::pin),
+        act("/desk/crew/{crew}/remove", SKIPPER, crew::remove),
+        act("/desk/crew/code", SKIPPER, crew::code),
+        act("/desk/crew/devices/{device}", SKIPPER, crew::revoke),
+    ]
+}
+
+/// A trip as a page of the desk finds it.
+pub(super) struct Here {
+    /// The trip.
+    pub trip: TripId,
+    /// Its snapshot.
+    pub snap: Arc<Snapshot>,
+    /// Now.
+    pub now: Timestamp,
+    /// The zone of its times.
+    pub zone: TimeZone,
+    /// The words.
+    pub t: &'static Words,
+}
+
+impl Here {
+    async fn load(app: &App, trip: TripId) -> Result<Self, Error> {
+        let snap = app.live().snapshot(trip).await?.ok_or(Error::NoSuchTrip)?;
+        let zone = view::zone(&snap.state);
+        Ok(Self {
+            trip,
+            snap,
+            now: app.clock().now(),
+            zone,
+            t: Words::english(),
+        })
+    }
+
+    /// The frame of a page that is only read: it renews itself.
+    fn frame(&self, app: &App, asked: &Asked, crew: &Crew) -> Frame {
+        page::trip_frame(app, asked, Place::Desk, crew, &self.snap, self.now)
+    }
+
+    /// The frame of a page that is filled in: it does not load itself over what is typed.
+    fn frame_to_fill(&self, app: &App, asked: &Asked, crew: &Crew) -> Frame {
+        let mut frame = self.frame(app, asked, crew);
+        if let Some(live) = frame.live.as_mut() {
+            live.refresh_s = None;
+        }
+        frame
+    }
+
+    /// `Boat, 4 May 2026`.
+    fn title(&self) -> String {
+        let Some(opened) = &self.snap.state.opened else {
+            return self.trip.to_string();
+        };
+        format!("{} · {}", opened.boat.name, view::day(opened.day))
+    }
+
+    /// Whether somebody is counting blind: then no page shows how many there are.
+    fn is_counting(&self) -> bool {
+        self.snap
+            .state
+            .calls
+            .iter()
+            .any(|call| matches!(call.outcome(), Outcome::Open { .. }))
+    }
+
+    fn time(&self, at: Timestamp) -> String {
+        view::clock_time(at, &self.zone)
+    }
+}
+
+/// The frame of a page of the desk outside any trip.
+fn frame(app: &App, asked: &Asked, crew: &Crew) -> Frame {
+    let mut frame = page::frame(app, asked, Place::Desk, Some(crew));
+    let bare = asked.path.split('?').next().unwrap_or(&asked.path);
+    frame.ways = [
+        ("way-day", "/desk"),
+        ("way-people", "/desk/people"),
+        ("way-boats", "/desk/boats"),
+        ("way-sites", "/desk/sites"),
+        ("way-crew", "/desk/crew"),
+    ]
+    .into_iter()
+    .map(|(key, href)| Way {
+        label: frame.t.say(key),
+        here: bare == href,
+        href: href.to_owned(),
+    })
+    .collect();
+    frame
+}
+
+/// An identity that follows from a form's own number and what was typed, so that the same form
+/// sent twice names the same thing, and the same page filled in anew another.
+fn numbered(fields: &Fields, nth: usize) -> Result<Uuid, Error> {
+    let form = super::act::identity(fields)?.uuid().as_u128();
+    // The lowest bits tell the events of the form apart.
+    let nth = u128::try_from(nth).unwrap_or(0) + 1;
+    Ok(Uuid::from_u128(form ^ (nth << 16)))
+}
+
+/// A figure in its shortest form, to one decimal.
+fn figure(value: f64) -> String {
+    let text = format!("{value:.1}");
+    text.strip_suffix(".0").unwrap_or(&text).to_owned()
 }

@@ -1,0 +1,167 @@
+//! The chart of a site as line art: north up, a scale in metres. Not for navigation.
+
+use std::fmt::Write;
+
+use crate::sea::chart::{Area, Chart, NamedPlace};
+use crate::sea::position::{LocalPlane, Position};
+use crate::words::Words;
+
+/// Width and height of the drawing, in its own units.
+const SIZE: f64 = 600.0;
+/// Kept free round what is charted.
+const MARGIN: f64 = 60.0;
+
+struct Frame {
+    plane: LocalPlane,
+    west: f64,
+    north: f64,
+    scale: f64,
+}
+
+impl Frame {
+    /// A frame round all that is charted and the site's own place.
+    fn round(site: Position, chart: &Chart) -> Self {
+        let plane = LocalPlane::round(site);
+        let places = chart
+            .keep_clear
+            .iter()
+            .chain(&chart.pickup_zones)
+            .flat_map(|named| &named.areas)
+            .flat_map(Area::positions)
+            .chain(points(chart).map(|place| place.position))
+            .chain([site]);
+        // Never less than 200 m across, so that a bare mooring is not blown up to fill the page.
+        let (mut west, mut east, mut south, mut north) =
+            (-100.0_f64, 100.0_f64, -100.0_f64, 100.0_f64);
+        for at in places {
+            let at = plane.metres(at);
+            west = west.min(at.east);
+            east = east.max(at.east);
+            south = south.min(at.north);
+            north = north.max(at.north);
+        }
+        let across = (east - west).max(north - south);
+        Self {
+            plane,
+            west: (west + east - across) / 2.0,
+            north: (north + south + across) / 2.0,
+            scale: (SIZE - 2.0 * MARGIN) / across,
+        }
+    }
+
+    fn at(&self, place: Position) -> (f64, f64) {
+        let at = self.plane.metres(place);
+        (
+            MARGIN + (at.east - self.west) * self.scale,
+            MARGIN + (self.north - at.north) * self.scale,
+        )
+    }
+
+    fn outline(&self, area: &Area) -> Result<String, std::fmt::Error> {
+        let mut path = String::new();
+        for ring in area.rings() {
+            for (nth, place) in ring.iter().enumerate() {
+                let (x, y) = self.at(*place);
+                write!(path, "{}{x:.1} {y:.1}", if nth == 0 { 'M' } else { 'L' })?;
+            }
+            path.push('Z');
+        }
+        Ok(path)
+    }
+}
+
+fn points(chart: &Chart) -> impl Iterator<Item = &NamedPlace> {
+    chart
+        .moorings
+        .iter()
+        .chain(&chart.shot_lines)
+        .chain(&chart.entry_points)
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
+}
+
+/// The drawing, or nothing if it cannot be written.
+#[must_use]
+pub(super) fn draw(site: Position, chart: &Chart, t: &Words) -> Option<String> {
+    write_svg(site, chart, t).ok()
+}
+
+fn write_svg(site: Position, chart: &Chart, t: &Words) -> Result<String, std::fmt::Error> {
+    let frame = Frame::round(site, chart);
+    let mut svg = format!(
+        "<svg class=\"site-chart\" viewBox=\"0 0 {SIZE} {SIZE}\" role=\"img\" aria-label=\"{}\">",
+        escaped(&t.say("chart-label"))
+    );
+    for (class, named) in chart
+        .keep_clear
+        .iter()
+        .map(|named| ("chart-clear", named))
+        .chain(chart.pickup_zones.iter().map(|named| ("chart-zone", named)))
+    {
+        for area in &named.areas {
+            write!(
+                svg,
+                "<path class=\"{class}\" d=\"{}\"/>",
+                frame.outline(area)?
+            )?;
+        }
+        if let Some(first) = named.areas.first().and_then(|a| a.positions().next()) {
+            let (x, y) = frame.at(first);
+            write!(
+                svg,
+                "<text x=\"{x:.1}\" y=\"{:.1}\">{}</text>",
+                y - 6.0,
+                escaped(&named.name)
+            )?;
+        }
+    }
+    for place in points(chart) {
+        let (x, y) = frame.at(place.position);
+        write!(
+            svg,
+            "<circle class=\"chart-place\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"6\"/>\
+             <text x=\"{:.1}\" y=\"{:.1}\">{}</text>",
+            x + 10.0,
+            y + 5.0,
+            escaped(&place.name)
+        )?;
+    }
+    let (x, y) = frame.at(site);
+    write!(
+        svg,
+        "<path class=\"chart-site\" d=\"M{:.1} {y:.1}H{:.1}M{x:.1} {:.1}V{:.1}\"/>",
+        x - 10.0,
+        x + 10.0,
+        y - 10.0,
+        y + 10.0
+    )?;
+    // A bar of a round length, at most a third of the width, and the arrow of north.
+    let metres = round_length(SIZE / 3.0 / frame.scale);
+    let right = MARGIN + metres * frame.scale;
+    let base = SIZE - 22.0;
+    let (top, shaft) = (base - 8.0, SIZE - 40.0);
+    write!(
+        svg,
+        "<path class=\"chart-bar\" d=\"M{MARGIN} {top}V{base}H{right:.1}V{top}\"/>\
+         <text x=\"{:.1}\" y=\"{base}\">{metres:.0} m</text>\
+         <path class=\"chart-bar\" d=\"M{shaft} 52V14M{} 26L{shaft} 14L{} 26\"/>\
+         <text x=\"{}\" y=\"52\">N</text></svg>",
+        right + 8.0,
+        shaft - 7.0,
+        shaft + 7.0,
+        shaft + 7.0
+    )?;
+    Ok(svg)
+}
+
+fn round_length(most: f64) -> f64 {
+    [5_000.0, 2_000.0, 1_000.0, 500.0, 200.0, 100.0, 50.0, 20.0]
+        .into_iter()
+        .find(|length| *length <= most)
+        .unwrap_or(10.0)
+}

@@ -1,0 +1,127 @@
+//! A form of the desk as its page shows it: what stands in each field, what is wrong, and the
+//! hidden fields that go with it.
+
+use crate::web::app::App;
+use crate::web::form::Fields;
+use crate::web::frame::Frame;
+use crate::web::live::Snapshot;
+use crate::web::page;
+use crate::web::parts::{Choice, FieldFault, fault_of};
+
+/// A form to be drawn.
+#[derive(Debug, Default)]
+pub(super) struct Shown {
+    values: Vec<(String, String)>,
+    /// What is wrong.
+    pub faults: Vec<FieldFault>,
+    /// Hidden fields.
+    pub tokens: Vec<(String, String)>,
+}
+
+impl Shown {
+    /// A form of a trip.
+    pub(super) fn of_trip(app: &App, trip: &Snapshot) -> Self {
+        Self {
+            tokens: page::tokens(app, trip),
+            ..Self::default()
+        }
+    }
+
+    /// A form outside any trip.
+    pub(super) fn plain(app: &App) -> Self {
+        let form = app.clock().new_uuid().to_string();
+        Self {
+            tokens: vec![("form".to_owned(), form)],
+            ..Self::default()
+        }
+    }
+
+    /// With a value to start from.
+    pub(super) fn with(mut self, name: &str, value: impl Into<String>) -> Self {
+        self.values.push((name.to_owned(), value.into()));
+        self
+    }
+
+    /// As it was typed, with what is wrong; the tokens stay those of a fresh page.
+    pub(super) fn refused(mut self, fields: &Fields, faults: Vec<FieldFault>) -> Self {
+        self.values = fields.pairs().to_vec();
+        self.faults = faults;
+        // What concerns no field of its own leads to the page as a whole.
+        for fault in &mut self.faults {
+            if fault.field.is_empty() {
+                "main".clone_into(&mut fault.field);
+            }
+        }
+        self
+    }
+
+    /// What stands in a field.
+    pub(super) fn v(&self, name: &str) -> &str {
+        self.values
+            .iter()
+            .find(|(n, _)| n == name)
+            .map_or("", |(_, v)| v.as_str())
+    }
+
+    /// Whether this value is chosen under a name.
+    pub(super) fn is(&self, name: &str, value: &str) -> bool {
+        self.values.iter().any(|(n, v)| n == name && v == value)
+    }
+
+    /// What is wrong with the field of this name that belongs to one of a list.
+    pub(super) fn fault(&self, name: &str, of: &str) -> String {
+        fault_of(&self.faults, &format!("{name}-{of}")).to_owned()
+    }
+
+    /// Choices of a select, with what stands in the field chosen.
+    pub(super) fn choose(&self, name: &str, choices: &[(String, String)]) -> Vec<Choice> {
+        choices
+            .iter()
+            .map(|(value, label)| Choice {
+                value: value.clone(),
+                label: label.clone(),
+                note: String::new(),
+                chosen: self.is(name, value),
+            })
+            .collect()
+    }
+
+    /// Marks the page as one with faults.
+    pub(super) fn mark(&self, frame: &mut Frame) {
+        if !self.faults.is_empty() {
+            frame.title_prefix = frame.t.say("error-prefix");
+        }
+    }
+}
+
+/// Leads faults of the rules to the fields of this page.
+pub(super) fn lead(faults: Vec<FieldFault>, to: &[(&str, &str)]) -> Vec<FieldFault> {
+    faults
+        .into_iter()
+        .map(|mut fault| {
+            if let Some((_, field)) = to.iter().find(|(from, _)| *from == fault.field) {
+                (*field).clone_into(&mut fault.field);
+            }
+            fault
+        })
+        .collect()
+}
+
+/// Notes faults of a pure room in the form's words.
+pub(super) fn note(
+    fields: &Fields,
+    faults: &crate::units::Faults,
+    field_of: impl Fn(&str) -> String,
+) {
+    for fault in faults.iter() {
+        fields.fault(
+            &field_of(&fault.path),
+            "desk-fault",
+            &[
+                ("path", fault.path.as_str().into()),
+                ("what", fault.what.as_str().into()),
+                ("allowed", fault.allowed.as_str().into()),
+            ],
+        );
+    }
+}

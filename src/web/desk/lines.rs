@@ -1,0 +1,211 @@
+//! A group in words: plan, window, weakest limit, and what is to be looked at before it goes in.
+
+use std::collections::BTreeSet;
+
+use crate::trip::decide;
+use crate::trip::event::{GroupFormed, Mode, PersonId, PlanSheet};
+use crate::trip::forecast::{bars_left, ends_at_night, window_at_drop};
+use crate::trip::state::Group;
+use crate::units::Depth;
+use crate::web::form::sentence;
+use crate::web::view;
+
+use super::Here;
+
+/// Back on the boat at least, bar: common practice, no source.
+const RESERVE_BAR: f64 = 50.0;
+
+/// A group in one line, for lists and prints.
+pub(super) struct Line {
+    /// The group.
+    pub id: String,
+    /// Its letter.
+    pub letter: String,
+    /// Its marker.
+    pub svg: String,
+    /// Pairs and threes by name.
+    pub units: Vec<String>,
+    /// Who leads it.
+    pub leader: String,
+    /// Levels.
+    pub plan: String,
+    /// Minutes from leaving the surface to being back at it.
+    pub run: String,
+    /// Expected, latest and overdue as minutes from the drop.
+    pub window: String,
+    /// How it comes back, and to which zone.
+    pub mode: String,
+    /// The least depth limit of its members, with whose it is.
+    pub weakest: String,
+    /// What is to be looked at before it goes in.
+    pub cautions: Vec<String>,
+    /// It is in the water, or was.
+    pub gone: bool,
+}
+
+/// The groups of a dive.
+pub(super) fn lines(here: &Here, dive: u32) -> Vec<Line> {
+    here.snap
+        .state
+        .groups_of(dive)
+        .into_iter()
+        .map(|group| line(here, group))
+        .collect()
+}
+
+/// One group.
+pub(super) fn line(here: &Here, group: &Group) -> Line {
+    let state = &here.snap.state;
+    let formed = &group.formed;
+    let name = |id: &PersonId| state.people.get(id).map_or("?", |p| p.name()).to_owned();
+    let units = group
+        .units()
+        .iter()
+        .map(|unit| unit.iter().map(name).collect::<Vec<_>>().join(" + "))
+        .collect();
+    let weakest = state
+        .members(group)
+        .map(|p| (p.card.depth_limit_m.map_or(0.0, Depth::m), p.name()))
+        .min_by(|a, b| a.0.total_cmp(&b.0));
+    Line {
+        id: group.id.to_string(),
+        letter: formed.letter.clone(),
+        svg: view::mark(&formed.letter).map_or_else(String::new, |mark| mark.svg()),
+        units,
+        leader: formed.leader.as_ref().map_or_else(String::new, name),
+        plan: plan_words(here, &formed.plan),
+        run: here
+            .t
+            .say_with("minutes", &[("n", formed.plan.run_time_min.ceil().into())]),
+        window: window_words(here, group),
+        mode: mode_words(here, formed),
+        weakest: weakest.map_or_else(String::new, |(limit, name)| {
+            let args = [("limit", limit.into()), ("name", name.into())];
+            here.t.say_with("group-weakest", &args)
+        }),
+        cautions: if group.drop.is_some() {
+            Vec::new()
+        } else {
+            cautions(here, group)
+        },
+        gone: group.drop.is_some(),
+    }
+}
+
+/// `18 m 20 min, 10 m 15 min`.
+fn plan_words(here: &Here, plan: &PlanSheet) -> String {
+    plan.levels
+        .iter()
+        .map(|level| {
+            here.t.say_with(
+                "group-level",
+                &[
+                    ("depth", level.depth_m.m().into()),
+                    ("minutes", level.minutes.min().into()),
+                ],
+            )
+        })
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+/// How the group comes back, with its zone.
+fn mode_words(here: &Here, formed: &GroupFormed) -> String {
+    let mode = match formed.mode {
+        Mode::Return => here.t.say("mode-return"),
+        Mode::Drift => here.t.say("mode-drift"),
+        Mode::OneWay { course_deg } => here.t.say_with(
+            "mode-one-way-course",
+            &[("course", view::degrees(course_deg.deg()).into())],
+        ),
+    };
+    match &formed.exit_zone {
+        Some(zone) => format!("{mode}, {zone}"),
+        None => mode,
+    }
+}
+
+fn window_words(here: &Here, group: &Group) -> String {
+    let members = group.members().clone();
+    match window_at_drop(&here.snap.state, group, &members, here.now) {
+        Ok(w) => {
+            let minutes = |s: u32| -> crate::words::Arg { (i64::from(s) / 60).into() };
+            here.t.say_with(
+                "group-window",
+                &[
+                    ("earliest", minutes(w.earliest_s)),
+                    ("expected", minutes(w.expected_s)),
+                    ("latest", minutes(w.latest_s)),
+                    ("overdue", minutes(w.overdue_s)),
+                    ("gas", minutes(w.endurance_s)),
+                ],
+            )
+        }
+        Err(faults) => faults.to_string(),
+    }
+}
+
+/// What is to be looked at before a group goes in.
+fn cautions(here: &Here, group: &Group) -> Vec<String> {
+    let state = &here.snap.state;
+    let (t, formed) = (here.t, &group.formed);
+    let mut cautions = Vec::new();
+    if group.formed_apart {
+        cautions.push(t.say("why-formed-apart"));
+    }
+    if formed.leader.is_none() {
+        cautions.push(t.say("caution-no-leader"));
+    }
+    for unit in group.units().iter().filter(|unit| unit.len() < 2) {
+        for person in unit.iter().filter_map(|id| state.people.get(id)) {
+            cautions.push(t.say_with("caution-alone", &[("name", person.name().into())]));
+        }
+    }
+    for person in state.members(group).filter(|p| !p.coming) {
+        cautions.push(t.say_with("refused-not-coming", &[("name", person.name().into())]));
+    }
+    match &formed.limit_override {
+        Some(why) => cautions.push(t.say_with("caution-override", &[("why", why.into())])),
+        None => cautions.extend(
+            decide::beyond_limits(state, formed)
+                .iter()
+                .map(|refusal| sentence(refusal, t).text),
+        ),
+    }
+    match bars_left(formed) {
+        Ok(left) => {
+            for (id, bar) in left.iter().filter(|(_, bar)| **bar < RESERVE_BAR) {
+                let name = state.people.get(id).map_or("?", |p| p.name());
+                let args = [
+                    ("name", name.into()),
+                    ("bar", bar.floor().max(0.0).into()),
+                    ("reserve", RESERVE_BAR.into()),
+                ];
+                cautions.push(t.say_with("caution-gas", &args));
+            }
+        }
+        Err(faults) => cautions.push(faults.to_string()),
+    }
+    let minutes = std::time::Duration::from_secs_f64(formed.plan.run_time_min.max(0.0) * 60.0);
+    let until = here.now.checked_add(minutes).unwrap_or(here.now);
+    if ends_at_night(state, group.dive, until) {
+        cautions.push(t.say("caution-night"));
+    }
+    cautions
+}
+
+/// Names of divers who are in no group of a dive.
+pub(super) fn without_group(here: &Here, dive: u32) -> Vec<String> {
+    let state = &here.snap.state;
+    let held: BTreeSet<PersonId> = state
+        .groups_of(dive)
+        .into_iter()
+        .flat_map(|group| group.members().iter().copied())
+        .collect();
+    state
+        .coming()
+        .filter(|p| p.card.activity == crate::trip::event::Activity::Diver)
+        .filter(|p| !held.contains(&p.id))
+        .map(|p| p.name().to_owned())
+        .collect()
+}

@@ -1,0 +1,407 @@
+//! The plan of one group: levels, stop, way back, what each member breathes, and whose limit it
+//! passes.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use askama::Template;
+use axum::extract::State;
+use axum::response::{IntoResponse, Redirect, Response};
+
+use crate::trip::decide::{self, FormGroup};
+use crate::trip::event::{GroupFormed, Kit, LevelPlan, Mode, PersonId, PlanSheet};
+use crate::trip::forecast::{chart, plan_sheet};
+use crate::trip::state::Group;
+use crate::trip::{GroupId, TripId};
+use crate::units::{
+    CylinderBar, CylinderLitres, Depth, LitresPerMinute, Minutes, OxygenFraction, bounds,
+};
+use crate::web::act::{Acted, act};
+use crate::web::app::App;
+use crate::web::error::Error;
+use crate::web::extract::{Crew, Path};
+use crate::web::form::Fields;
+use crate::web::frame::Frame;
+use crate::web::page::{Asked, html, refused};
+use crate::web::parts::{Choice, FieldFault};
+
+use super::form::{Shown, lead, note};
+use super::groups;
+use super::lines::{self, Line};
+use super::{Here, figure};
+
+/// Most levels of a plan.
+const MOST_LEVELS: usize = 5;
+
+#[derive(Template)]
+#[template(path = "desk/plan.html")]
+struct PlanPage {
+    frame: Frame,
+    title: String,
+    url: String,
+    dive: u32,
+    line: Line,
+    f: Shown,
+    leaders: Vec<Choice>,
+    modes: Vec<Choice>,
+    zones: Vec<Choice>,
+    levels: Vec<Level>,
+    members: Vec<Member>,
+    may_write: bool,
+    stood_down: Option<String>,
+    checked: bool,
+}
+
+struct Level {
+    nth: String,
+    number: usize,
+    depth: String,
+    minutes: String,
+}
+
+struct Member {
+    id: String,
+    name: String,
+    limit: String,
+    cells: Vec<Cell>,
+}
+
+struct Cell {
+    field: &'static str,
+    label: String,
+    value: String,
+}
+
+fn shown(app: &App, here: &Here, group: &Group) -> Shown {
+    let formed = &group.formed;
+    let mode = match formed.mode {
+        Mode::Return => "return",
+        Mode::Drift => "drift",
+        Mode::OneWay { .. } => "one-way",
+    };
+    let mut f = Shown::of_trip(app, &here.snap)
+        .with("mode", mode)
+        .with(
+            "leader",
+            formed.leader.map_or_else(String::new, |id| id.to_string()),
+        )
+        .with("zone", formed.exit_zone.clone().unwrap_or_default())
+        .with("stop_depth", figure(formed.plan.safety_stop.depth_m.m()))
+        .with(
+            "stop_minutes",
+            figure(formed.plan.safety_stop.minutes.min()),
+        );
+    if let Mode::OneWay { course_deg } = formed.mode {
+        f = f.with("course", figure(course_deg.deg()));
+    }
+    for (nth, level) in formed.plan.levels.iter().enumerate() {
+        f = f
+            .with(&format!("depth-{nth}"), figure(level.depth_m.m()))
+            .with(&format!("minutes-{nth}"), figure(level.minutes.min()));
+    }
+    for (id, kit) in &formed.kit {
+        f = f
+            .with(&format!("cylinder-{id}"), figure(kit.cylinder_l.l()))
+            .with(
+                &format!("oxygen-{id}"),
+                figure(kit.oxygen.fraction() * 100.0),
+            )
+            .with(&format!("bar-{id}"), figure(kit.start_bar.bar()))
+            .with(
+                &format!("breathing-{id}"),
+                figure(kit.breathing_l_min.l_min()),
+            );
+    }
+    f
+}
+
+fn draw(app: &App, asked: &Asked, crew: &Crew, here: &Here, group: &Group, f: Shown) -> PlanPage {
+    let state = &here.snap.state;
+    let people: Vec<_> = state.members(group).collect();
+    let mut leaders = vec![(String::new(), here.t.say("no-leader"))];
+    leaders.extend(
+        people
+            .iter()
+            .map(|p| (p.id.to_string(), p.name().to_owned())),
+    );
+    // A chart that cannot be read offers no zones; the page of the site says why.
+    let chart = chart(state, group.dive).unwrap_or_default();
+    let mut zones = vec![(String::new(), here.t.say("no-zone"))];
+    zones.extend(
+        chart
+            .pickup_zones
+            .iter()
+            .map(|zone| (zone.name.clone(), zone.name.clone())),
+    );
+    let members = people
+        .iter()
+        .map(|person| {
+            let cells = [
+                ("cylinder", here.t.say("kit-cylinder")),
+                ("oxygen", here.t.say("kit-oxygen")),
+                ("bar", here.t.say("kit-bar")),
+                ("breathing", here.t.say("kit-breathing")),
+            ]
+            .map(|(field, label)| Cell {
+                value: f.v(&format!("{field}-{}", person.id)).to_owned(),
+                field,
+                label,
+            });
+            Member {
+                id: person.id.to_string(),
+                name: person.name().to_owned(),
+                limit: person.card.depth_limit_m.map_or_else(
+                    || here.t.say("no-depth-limit"),
+                    |d| format!("{}\u{a0}m", figure(d.m())),
+                ),
+                cells: cells.into(),
+            }
+        })
+        .collect();
+    let mut frame = here.frame_to_fill(app, asked, crew);
+    f.mark(&mut frame);
+    PlanPage {
+        title: here.title(),
+        url: format!("/desk/{}", here.trip),
+        dive: group.dive,
+        line: lines::line(here, group),
+        leaders: f.choose("leader", &leaders),
+        modes: groups::modes(&f, here),
+        zones: f.choose("zone", &zones),
+        levels: (0..MOST_LEVELS)
+            .map(|nth| Level {
+                nth: nth.to_string(),
+                number: nth + 1,
+                depth: f.v(&format!("depth-{nth}")).to_owned(),
+                minutes: f.v(&format!("minutes-{nth}")).to_owned(),
+            })
+            .collect(),
+        members,
+        may_write: group.drop.is_none() && group.stood_down.is_none(),
+        stood_down: group.stood_down.clone(),
+        checked: false,
+        frame,
+        f,
+    }
+}
+
+fn group(here: &Here, id: GroupId) -> Result<Group, Error> {
+    here.snap
+        .state
+        .groups
+        .get(&id)
+        .cloned()
+        .ok_or(Error::NotFound)
+}
+
+/// The plan as it stands.
+pub async fn page(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path((trip, id)): Path<(TripId, GroupId)>,
+) -> Result<Response, Error> {
+    let here = Here::load(&app, trip).await?;
+    let group = group(&here, id)?;
+    let f = shown(&app, &here, &group);
+    html(&draw(&app, &asked, &crew, &here, &group, f))
+}
+
+/// Checks a plan, or writes it.
+pub async fn save(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path((trip, id)): Path<(TripId, GroupId)>,
+    fields: Fields,
+) -> Result<Response, Error> {
+    let here = Here::load(&app, trip).await?;
+    let group = group(&here, id)?;
+    let formed = typed(&here, &group, &fields, &crew);
+    let mut faults = fields.faults();
+    let is_check = fields.typed("do") == "check";
+    if let Some(formed) = formed.filter(|_| faults.is_empty()) {
+        let dive = group.dive;
+        let command = FormGroup { id, dive, formed };
+        if is_check {
+            let mut checked = group.clone();
+            checked.formed.clone_from(&command.formed);
+            let why = decide::form_group(&here.snap.state, command).err();
+            let faults = why.map_or_else(Vec::new, |why| {
+                lead_plan(crate::web::form::sentences(&why, here.t), &here, &group)
+            });
+            let is_wrong = !faults.is_empty();
+            let f = Shown::of_trip(&app, &here.snap).refused(&fields, faults);
+            let mut page = draw(&app, &asked, &crew, &here, &checked, f);
+            page.checked = true;
+            return if is_wrong {
+                refused(&page)
+            } else {
+                html(&page)
+            };
+        }
+        let decided = move |state: &_, _: &[_], _| decide::form_group(state, command.clone());
+        match act(&app, &crew, trip, &fields, decided).await? {
+            Acted::Done(_) => {
+                let there = format!("/desk/{trip}/groups/{dive}");
+                return Ok(Redirect::to(&there).into_response());
+            }
+            Acted::Refused(why) => faults = lead_plan(why, &here, &group),
+        }
+    }
+    let here = Here::load(&app, trip).await?;
+    let f = Shown::of_trip(&app, &here.snap).refused(&fields, faults);
+    refused(&draw(&app, &asked, &crew, &here, &group, f))
+}
+
+fn lead_plan(faults: Vec<FieldFault>, here: &Here, group: &Group) -> Vec<FieldFault> {
+    let first = here
+        .snap
+        .state
+        .members(group)
+        .next()
+        .map_or_else(String::new, |p| format!("bar-{}", p.id));
+    lead(
+        faults,
+        &[
+            ("depth", "depth-0"),
+            ("members", "override"),
+            ("kit", first.as_str()),
+            ("units", "main"),
+            ("group", "main"),
+            ("letter", "main"),
+        ],
+    )
+}
+
+/// The group as typed, or nothing, with every fault beside its field.
+fn typed(here: &Here, group: &Group, fields: &Fields, crew: &Crew) -> Option<GroupFormed> {
+    let members: BTreeSet<PersonId> = group.members().clone();
+    let leader = match fields.typed("leader") {
+        "" => Some(None),
+        _ => fields
+            .parsed::<PersonId>("leader")
+            .filter(|id| members.contains(id))
+            .map(Some),
+    };
+    if leader.is_none() && fields.is_sound() {
+        fields.fault("leader", "fault-choose", &[]);
+    }
+    let plan = plan(fields);
+    let mode = groups::mode(fields);
+    let exit_zone = fields.optional_text("zone", 100);
+    let kit = kits(fields, &members);
+    let mut formed = GroupFormed {
+        leader: leader?,
+        plan: plan?,
+        mode: mode?,
+        exit_zone: exit_zone?,
+        kit: kit?,
+        limit_override: None,
+        ..group.formed.clone()
+    };
+    if !decide::beyond_limits(&here.snap.state, &formed).is_empty() {
+        formed.limit_override = groups::taken_on(fields, crew);
+    }
+    Some(formed)
+}
+
+fn plan(fields: &Fields) -> Option<PlanSheet> {
+    let mut levels = Vec::new();
+    let mut is_whole = true;
+    for nth in 0..MOST_LEVELS {
+        let (depth, minutes) = (format!("depth-{nth}"), format!("minutes-{nth}"));
+        let is_empty = fields.typed(&depth).is_empty() && fields.typed(&minutes).is_empty();
+        if nth > 0 && is_empty {
+            continue;
+        }
+        let depth = fields.quantity(&depth, &bounds::DEPTH_M, Depth::from_m);
+        let minutes = fields.quantity(&minutes, &bounds::LEVEL_MIN, Minutes::from_min);
+        match (depth, minutes) {
+            (Some(depth_m), Some(minutes)) => levels.push(LevelPlan { depth_m, minutes }),
+            _ => is_whole = false,
+        }
+    }
+    let stop = groups::stop(fields)?;
+    if !is_whole {
+        return None;
+    }
+    match plan_sheet(levels, stop) {
+        Ok(sheet) => Some(sheet),
+        Err(faults) => {
+            note(fields, &faults, field_of_level);
+            None
+        }
+    }
+}
+
+/// `levels[1].minutes` stands in the field `minutes-1`.
+fn field_of_level(path: &str) -> String {
+    let nth: String = path.chars().filter(char::is_ascii_digit).collect();
+    match nth.parse::<usize>() {
+        Ok(nth) if path.ends_with("minutes") => format!("minutes-{nth}"),
+        Ok(nth) => format!("depth-{nth}"),
+        Err(_) if path.contains("stop") => "stop_depth".to_owned(),
+        Err(_) => "minutes-0".to_owned(),
+    }
+}
+
+fn kits(fields: &Fields, members: &BTreeSet<PersonId>) -> Option<BTreeMap<PersonId, Kit>> {
+    let mut kits = BTreeMap::new();
+    for id in members {
+        let named = |name: &str| format!("{name}-{id}");
+        let cylinder = fields.quantity(
+            &named("cylinder"),
+            &bounds::CYLINDER_L,
+            CylinderLitres::from_l,
+        );
+        let oxygen = fields.quantity(&named("oxygen"), &bounds::OXYGEN_PCT, |pct| {
+            OxygenFraction::from_fraction(pct / 100.0)
+        });
+        let bar = fields.quantity(&named("bar"), &bounds::CYLINDER_BAR, CylinderBar::from_bar);
+        let breathing = fields.quantity(
+            &named("breathing"),
+            &bounds::BREATHING_L_MIN,
+            LitresPerMinute::from_l_min,
+        );
+        if let (Some(cylinder_l), Some(oxygen), Some(start_bar), Some(breathing_l_min)) =
+            (cylinder, oxygen, bar, breathing)
+        {
+            kits.insert(
+                *id,
+                Kit {
+                    cylinder_l,
+                    oxygen,
+                    start_bar,
+                    breathing_l_min,
+                },
+            );
+        }
+    }
+    (kits.len() == members.len()).then_some(kits)
+}
+
+/// The group does not dive.
+pub async fn stand_down(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path((trip, id)): Path<(TripId, GroupId)>,
+    fields: Fields,
+) -> Result<Response, Error> {
+    let here = Here::load(&app, trip).await?;
+    let group = group(&here, id)?;
+    let reason = fields.typed("reason").to_owned();
+    let decided = move |state: &_, _: &[_], _| decide::stand_down(state, id, &reason);
+    match act(&app, &crew, trip, &fields, decided).await? {
+        Acted::Done(_) => {
+            let there = format!("/desk/{trip}/groups/{}", group.dive);
+            Ok(Redirect::to(&there).into_response())
+        }
+        Acted::Refused(why) => {
+            let here = Here::load(&app, trip).await?;
+            let mut f = shown(&app, &here, &group).with("reason", fields.typed("reason"));
+            f.faults = lead(why, &[("group", "reason"), ("", "reason")]);
+            refused(&draw(&app, &asked, &crew, &here, &group, f))
+        }
+    }
+}

@@ -1,0 +1,288 @@
+//! The end of the day: everyone accounted for or not, each dive of each person, the counts, what
+//! was overridden, and what is still missing from the record.
+
+use askama::Template;
+use axum::extract::State;
+use axum::response::Response;
+
+use crate::trip::TripId;
+use crate::trip::event::Point;
+use crate::trip::gate::gate;
+use crate::trip::roll::{Call, Outcome};
+use crate::trip::state::{Known, Logged, Phase};
+use crate::web::app::App;
+use crate::web::error::Error;
+use crate::web::extract::{Crew, Path};
+use crate::web::frame::Frame;
+use crate::web::page::{Asked, html};
+use crate::web::view;
+
+use super::day::phase_key;
+use super::{Here, figure, tell};
+
+#[derive(Template)]
+#[template(path = "desk/report.html")]
+struct ReportPage {
+    frame: Frame,
+    title: String,
+    phase: String,
+    verdict: String,
+    all_well: bool,
+    out: Vec<String>,
+    dives: Vec<DiveRow>,
+    counts: Vec<CountRow>,
+    rolls: Vec<String>,
+    overrides: Vec<String>,
+    incidents: Vec<String>,
+    gaps: Vec<String>,
+}
+
+struct DiveRow {
+    name: String,
+    dive: u32,
+    group: String,
+    entered: String,
+    surfaced: String,
+    aboard: String,
+    minutes: String,
+    bar: String,
+    depth: String,
+    seen_by: String,
+    problem: String,
+}
+
+struct CountRow {
+    point: String,
+    number: u32,
+    counts: Vec<String>,
+    outcome: String,
+}
+
+/// The page.
+pub async fn page(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path(trip): Path<TripId>,
+) -> Result<Response, Error> {
+    let here = Here::load(&app, trip).await?;
+    let state = &here.snap.state;
+    let out: Vec<String> = state
+        .not_accounted()
+        .map(|p| {
+            let place = here.t.say(view::place_key(p.place));
+            format!("{} · {place}", p.name())
+        })
+        .collect();
+    let is_ended = matches!(state.phase, Phase::Back | Phase::Closed);
+    // Only a count, a roll and the log together say that everybody is back.
+    let blocks = gate(state, Point::Return);
+    let all_well = is_ended && out.is_empty() && blocks.is_empty();
+    let verdict = if !out.is_empty() {
+        "report-out"
+    } else if !is_ended {
+        "report-under-way"
+    } else if all_well {
+        "report-all"
+    } else {
+        "report-not-counted"
+    };
+    html(&ReportPage {
+        frame: here.frame(&app, &asked, &crew),
+        title: here.title(),
+        phase: here.t.say(phase_key(state.phase)),
+        verdict: here.t.say(verdict),
+        all_well,
+        out,
+        dives: dives(&here),
+        counts: state.calls.iter().map(|call| count(&here, call)).collect(),
+        rolls: rolls(&here),
+        overrides: state
+            .overrides
+            .iter()
+            .map(|one| {
+                known(
+                    &here,
+                    &format!("{}: {}", here.t.say(override_key(one.what.0)), one.what.1),
+                    one,
+                )
+            })
+            .collect(),
+        incidents: state
+            .incidents
+            .iter()
+            .map(|one| known(&here, &one.what, one))
+            .collect(),
+        gaps: gaps(&here, is_ended),
+    })
+}
+
+fn override_key(what: &str) -> &'static str {
+    match what {
+        "departed" => "told-departed",
+        "left-site" => "told-left-site",
+        "trip-closed" => "told-trip-closed",
+        _ => "told-group-formed",
+    }
+}
+
+fn known<T>(here: &Here, text: &str, known: &Known<T>) -> String {
+    here.t.say_with(
+        "report-said",
+        &[
+            ("text", text.into()),
+            ("by", (&known.by).into()),
+            ("at", here.time(known.at).into()),
+        ],
+    )
+}
+
+fn dives(here: &Here) -> Vec<DiveRow> {
+    let state = &here.snap.state;
+    let mut rows: Vec<DiveRow> = state
+        .people
+        .values()
+        .flat_map(|person| {
+            person
+                .dives
+                .iter()
+                .filter(|(_, logged)| logged.entered_at.is_some())
+                .map(move |(dive, logged)| dive_row(here, person.name(), *dive, logged))
+        })
+        .collect();
+    rows.sort_by(|a, b| (a.dive, &a.group, &a.name).cmp(&(b.dive, &b.group, &b.name)));
+    rows
+}
+
+fn dive_row(here: &Here, name: &str, dive: u32, logged: &Logged) -> DiveRow {
+    let time = |at: Option<jiff::Timestamp>| at.map_or_else(String::new, |at| here.time(at));
+    let minutes = logged
+        .entered_at
+        .zip(logged.surfaced_at)
+        .map_or_else(String::new, |(entered, up)| {
+            view::watch_minutes(entered, up).to_string()
+        });
+    DiveRow {
+        name: name.to_owned(),
+        dive,
+        group: logged
+            .group
+            .and_then(|id| here.snap.state.groups.get(&id))
+            .map_or_else(String::new, |g| g.formed.letter.clone()),
+        entered: time(logged.entered_at),
+        surfaced: time(logged.surfaced_at),
+        aboard: time(logged.aboard_at),
+        minutes,
+        bar: logged.bar.map_or_else(String::new, figure),
+        depth: logged.greatest_depth_m.map_or_else(String::new, figure),
+        seen_by: logged.seen_by.clone().unwrap_or_default(),
+        problem: logged.problem.clone().unwrap_or_default(),
+    }
+}
+
+fn count(here: &Here, call: &Call) -> CountRow {
+    let outcome = call.outcome();
+    let is_open = matches!(outcome, Outcome::Open { .. });
+    CountRow {
+        point: tell::point(here, call.point),
+        number: call.number,
+        counts: call
+            .rounds
+            .iter()
+            .flatten()
+            .map(|count| {
+                let by = [
+                    ("by", (&count.by).into()),
+                    ("at", here.time(count.at).into()),
+                    ("n", i64::from(count.people).into()),
+                ];
+                let key = if is_open {
+                    "report-count-hidden"
+                } else {
+                    "report-count"
+                };
+                here.t.say_with(key, &by)
+            })
+            .collect(),
+        outcome: match outcome {
+            Outcome::Open { round } => here
+                .t
+                .say_with("report-open", &[("round", i64::from(round).into())]),
+            Outcome::Agreed { people } => here
+                .t
+                .say_with("report-agreed", &[("n", i64::from(people).into())]),
+            Outcome::Failed => here.t.say("report-failed"),
+        },
+    }
+}
+
+fn rolls(here: &Here) -> Vec<String> {
+    let is_counting = here.is_counting();
+    here.snap
+        .state
+        .rolls
+        .iter()
+        .map(|roll| {
+            let args = [
+                ("point", tell::point(here, roll.point).into()),
+                ("by", (&roll.by).into()),
+                ("at", here.time(roll.at).into()),
+                ("n", roll.present.len().into()),
+                ("absent", roll.not_seen.len().into()),
+            ];
+            let key = if is_counting {
+                "report-roll-hidden"
+            } else {
+                "report-roll"
+            };
+            here.t.say_with(key, &args)
+        })
+        .collect()
+}
+
+/// What the record still lacks.
+fn gaps(here: &Here, is_ended: bool) -> Vec<String> {
+    let state = &here.snap.state;
+    let t = here.t;
+    let mut gaps = Vec::new();
+    for person in state.people.values() {
+        for (dive, logged) in &person.dives {
+            if logged.entered_at.is_none() {
+                continue;
+            }
+            let missing: Vec<String> = [
+                ("report-lacks-up", logged.surfaced_at.is_none()),
+                ("report-lacks-aboard", logged.aboard_at.is_none()),
+                ("report-lacks-bar", logged.bar.is_none()),
+                ("report-lacks-depth", logged.greatest_depth_m.is_none()),
+                ("report-lacks-stop", logged.stop_done.is_none()),
+            ]
+            .into_iter()
+            .filter(|(_, lacks)| *lacks)
+            .map(|(key, _)| t.say(key))
+            .collect();
+            if !missing.is_empty() {
+                let args = [
+                    ("name", person.name().into()),
+                    ("dive", i64::from(*dive).into()),
+                    ("what", missing.join(", ").into()),
+                ];
+                gaps.push(t.say_with("report-lacks", &args));
+            }
+        }
+    }
+    for unread in &state.unread {
+        gaps.push(known(here, &t.say("log-unread"), unread));
+    }
+    for missing in state.gaps.values() {
+        gaps.push(t.say_with("report-gap", &[("n", missing.len().into())]));
+    }
+    if is_ended {
+        gaps.extend(
+            gate(state, Point::Return)
+                .iter()
+                .map(|block| super::trip::block_words(here, block)),
+        );
+    }
+    gaps
+}

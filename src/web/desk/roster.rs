@@ -1,0 +1,328 @@
+//! The roster: who comes along, added by typing or from the register, changed, or left ashore.
+
+use askama::Template;
+use axum::extract::State;
+use axum::response::{IntoResponse, Redirect, Response};
+use serde::Deserialize;
+
+use crate::store::register::{Contact, Person as Registered};
+use crate::trip::TripId;
+use crate::trip::decide;
+use crate::trip::event::{Activity, Fitness, PersonCard, PersonId};
+use crate::units::Depth;
+use crate::web::act::{Acted, act};
+use crate::web::app::App;
+use crate::web::error::Error;
+use crate::web::extract::{Crew, Path, Query};
+use crate::web::form::Fields;
+use crate::web::frame::Frame;
+use crate::web::page::{Asked, html, refused};
+use crate::web::parts::Choice;
+use crate::web::view;
+
+use super::csv::{ACTIVITIES, LONGEST_NAME, Typed};
+use super::form::{Shown, lead};
+use super::{Here, figure};
+
+/// Most people of the register shown for one search.
+const MOST_FOUND: u32 = 30;
+
+#[derive(Template)]
+#[template(path = "desk/roster.html")]
+struct RosterPage {
+    frame: Frame,
+    title: String,
+    url: String,
+    rows: Vec<Row>,
+    staying: Vec<Row>,
+    coming: Option<usize>,
+    capacity: u32,
+    f: Shown,
+    find: String,
+    found: Option<Vec<Found>>,
+    activities: Vec<Choice>,
+}
+
+struct Row {
+    id: String,
+    name: String,
+    activity: String,
+    level: String,
+    limit: String,
+    last_dive: String,
+    restricted: bool,
+    place: String,
+}
+
+struct Found {
+    id: String,
+    name: String,
+    level: String,
+    limit: String,
+    on_roster: bool,
+}
+
+/// What is looked for in the register.
+#[derive(Debug, Default, Deserialize)]
+pub struct Find {
+    #[serde(default)]
+    find: String,
+}
+
+/// Key of the word for what a person does.
+pub(super) fn activity_key(activity: Activity) -> &'static str {
+    match activity {
+        Activity::Diver => "activity-diver",
+        Activity::Snorkeller => "activity-snorkeller",
+        Activity::Passenger => "activity-passenger",
+        Activity::Crew => "activity-crew",
+    }
+}
+
+/// Choices of what a person does.
+pub(super) fn activities(f: &Shown, here: &crate::words::Words) -> Vec<Choice> {
+    let choices: Vec<(String, String)> = ACTIVITIES
+        .iter()
+        .map(|(word, activity)| ((*word).to_owned(), here.say(activity_key(*activity))))
+        .collect();
+    f.choose("activity", &choices)
+}
+
+/// Choices of fitness.
+pub(super) fn fitness(f: &Shown, t: &crate::words::Words) -> Vec<Choice> {
+    let choices = [
+        ("cleared".to_owned(), t.say("fitness-cleared")),
+        ("restricted".to_owned(), t.say("fitness-restricted")),
+    ];
+    f.choose("fitness", &choices)
+}
+
+fn limit_words(limit: Option<Depth>) -> String {
+    limit.map_or_else(String::new, |depth| format!("{}\u{a0}m", figure(depth.m())))
+}
+
+async fn draw(
+    app: &App,
+    asked: &Asked,
+    crew: &Crew,
+    here: &Here,
+    find: &str,
+    f: Shown,
+) -> Result<RosterPage, Error> {
+    let state = &here.snap.state;
+    let counting = here.is_counting();
+    let row = |person: &crate::trip::state::Person| Row {
+        id: person.id.to_string(),
+        name: person.card.name.clone(),
+        activity: here.t.say(activity_key(person.card.activity)),
+        level: person.card.level.clone(),
+        limit: limit_words(person.card.depth_limit_m),
+        last_dive: person
+            .card
+            .last_dive
+            .map_or_else(String::new, |day| day.to_string()),
+        restricted: person.card.fitness == Fitness::Restricted,
+        // Who counts must not read it off the roster.
+        place: if counting {
+            String::new()
+        } else {
+            here.t.say(view::place_key(person.place))
+        },
+    };
+    let mut coming: Vec<_> = state.coming().collect();
+    coming.sort_by_key(|p| crate::store::register::fold_name(p.name()));
+    let found = if find.is_empty() {
+        None
+    } else {
+        let found = app.store().find_people(find, MOST_FOUND).await?;
+        let found = found.into_iter().map(|person| Found {
+            on_roster: state.people.get(&person.id).is_some_and(|p| p.coming),
+            id: person.id.to_string(),
+            limit: limit_words(person.depth_limit),
+            name: person.name,
+            level: person.level,
+        });
+        Some(found.collect())
+    };
+    let mut frame = here.frame_to_fill(app, asked, crew);
+    f.mark(&mut frame);
+    Ok(RosterPage {
+        title: here.title(),
+        url: format!("/desk/{}", here.trip),
+        rows: coming.iter().map(|p| row(p)).collect(),
+        staying: state
+            .people
+            .values()
+            .filter(|p| !p.coming)
+            .map(row)
+            .collect(),
+        coming: (!counting).then_some(coming.len()),
+        capacity: state.opened.as_ref().map_or(0, |o| o.boat.capacity),
+        activities: activities(&f, here.t),
+        find: find.to_owned(),
+        found,
+        frame,
+        f,
+    })
+}
+
+/// The roster.
+pub async fn page(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path(trip): Path<TripId>,
+    Query(find): Query<Find>,
+) -> Result<Response, Error> {
+    let here = Here::load(&app, trip).await?;
+    let f = Shown::of_trip(&app, &here.snap).with("activity", "diver");
+    html(&draw(&app, &asked, &crew, &here, find.find.trim(), f).await?)
+}
+
+/// Adds a person: typed on one line, or chosen from the register.
+pub async fn add(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path(trip): Path<TripId>,
+    fields: Fields,
+) -> Result<Response, Error> {
+    let here = Here::load(&app, trip).await?;
+    let find = fields.typed("find").to_owned();
+    let joining = if fields.typed("person").is_empty() {
+        typed_line(&fields, &here)?
+    } else {
+        registered(&app, &fields).await?
+    };
+    let contact = contact(&fields, "contact-");
+    let mut faults = fields.faults();
+    if let Some(joining) = joining.filter(|_| faults.is_empty()) {
+        let namesake = fields.ticked("both");
+        let (id, card) = (joining.id, joining.card.clone());
+        let decided = move |state: &_, _: &[_], _| decide::join(state, id, card.clone(), namesake);
+        match act(&app, &crew, trip, &fields, decided).await? {
+            Acted::Done(_) => {
+                if joining.is_new {
+                    app.store()
+                        .save_person(&as_registered(id, &joining.card))
+                        .await?;
+                    if let Some(contact) = contact {
+                        app.store().save_contact(id, &contact).await?;
+                    }
+                }
+                return Ok(Redirect::to(&format!("/desk/{trip}/roster")).into_response());
+            }
+            Acted::Refused(why) => {
+                let field = if joining.is_new { "line" } else { "find" };
+                faults = lead(why, &[("name", field), ("person", field)]);
+            }
+        }
+    }
+    let here = Here::load(&app, trip).await?;
+    let f = Shown::of_trip(&app, &here.snap).refused(&fields, faults);
+    refused(&draw(&app, &asked, &crew, &here, &find, f).await?)
+}
+
+struct Joining {
+    id: PersonId,
+    card: PersonCard,
+    is_new: bool,
+}
+
+/// `name; level; limit`.
+fn typed_line(fields: &Fields, here: &Here) -> Result<Option<Joining>, Error> {
+    let Some(line) = fields.text("line", 3 * LONGEST_NAME) else {
+        return Ok(None);
+    };
+    let parts: Vec<&str> = line.split([';', '\t']).map(str::trim).collect();
+    if parts.len() > 3 {
+        fields.fault("line", "fault-line", &[]);
+        return Ok(None);
+    }
+    let part = |nth: usize| parts.get(nth).copied().unwrap_or_default();
+    let typed = Typed {
+        name: part(0),
+        level: part(1),
+        limit: part(2),
+        activity: fields.typed("activity"),
+        ..Typed::default()
+    };
+    match typed.card(here.t) {
+        Ok(card) => Ok(Some(Joining {
+            id: PersonId::new(super::numbered(fields, 0)?),
+            card,
+            is_new: true,
+        })),
+        Err(bad) => {
+            for (field, why) in bad {
+                let field = if field == "activity" { field } else { "line" };
+                fields.fault(field, "fault-said", &[("why", why.into())]);
+            }
+            Ok(None)
+        }
+    }
+}
+
+async fn registered(app: &App, fields: &Fields) -> Result<Option<Joining>, Error> {
+    let Some(id) = fields.parsed::<PersonId>("person") else {
+        return Ok(None);
+    };
+    let Some(person) = app.store().person(id).await? else {
+        fields.fault("find", "fault-choose", &[]);
+        return Ok(None);
+    };
+    let activity = fields.word("activity", &ACTIVITIES);
+    Ok(activity.map(|activity| Joining {
+        id,
+        card: card_of(&person, activity),
+        is_new: false,
+    }))
+}
+
+/// The card of a person of the register.
+pub(super) fn card_of(person: &Registered, activity: Activity) -> PersonCard {
+    PersonCard {
+        name: person.name.clone(),
+        activity,
+        level: person.level.clone(),
+        depth_limit_m: person.depth_limit,
+        fitness: person.fitness,
+        last_dive: person.last_dive,
+    }
+}
+
+/// A new person of the register.
+pub(super) fn as_registered(id: PersonId, card: &PersonCard) -> Registered {
+    Registered {
+        id,
+        name: card.name.clone(),
+        level: card.level.clone(),
+        depth_limit: card.depth_limit_m,
+        last_dive: card.last_dive,
+        fitness: card.fitness,
+        breathing: None,
+        archived: false,
+    }
+}
+
+/// Whom to call, if anything is typed; goes to the register only.
+pub(super) fn contact(fields: &Fields, prefix: &str) -> Option<Contact> {
+    let field = |part: &str| format!("{prefix}{part}");
+    let name = fields.optional_text(&field("name"), LONGEST_NAME);
+    let relation = fields.optional_text(&field("relation"), LONGEST_NAME);
+    let telephone = fields.optional_text(&field("telephone"), 40);
+    let (name, relation, telephone) = (name?, relation?, telephone?);
+    if name.is_none() && relation.is_none() && telephone.is_none() {
+        return None;
+    }
+    for (part, text) in [("name", &name), ("telephone", &telephone)] {
+        if text.is_none() {
+            fields.fault(&field(part), "fault-contact", &[]);
+        }
+    }
+    Some(Contact {
+        name: name?,
+        relation: relation.unwrap_or_default(),
+        telephone: telephone?,
+    })
+}

@@ -1,0 +1,256 @@
+//! The trip at a glance: what keeps it from leaving, its dives and groups, and what happened.
+
+use askama::Template;
+use axum::extract::State;
+use axum::response::{IntoResponse, Redirect, Response};
+
+use crate::trip::decide;
+use crate::trip::event::{Activity, DivePlanned, Point, SiteSheet};
+use crate::trip::gate::{Block, gate};
+use crate::trip::state::Phase;
+use crate::trip::{SiteId, TripId};
+use crate::units::document;
+use crate::web::act::{Acted, act};
+use crate::web::app::App;
+use crate::web::error::Error;
+use crate::web::extract::{Crew, Path};
+use crate::web::form::Fields;
+use crate::web::frame::Frame;
+use crate::web::page::{Asked, html, refused};
+use crate::web::parts::{Choice, LedgerRow};
+use crate::web::view;
+
+use super::Here;
+use super::day::phase_key;
+use super::form::{Shown, lead};
+use super::lines::Line;
+use super::log::{Told, told_entries};
+
+/// Entries of the log shown on the trip's own page.
+const LAST_ENTRIES: usize = 8;
+
+#[derive(Template)]
+#[template(path = "desk/trip.html")]
+struct TripPage {
+    frame: Frame,
+    title: String,
+    url: String,
+    phase: String,
+    harbour: String,
+    skipper: String,
+    todo: Vec<Task>,
+    before_launch: bool,
+    roster: Option<Vec<(String, usize)>>,
+    capacity: Option<u32>,
+    dives: Vec<DiveLine>,
+    rows: Vec<LedgerRow>,
+    last: Vec<Told>,
+    f: Shown,
+    sites: Vec<Choice>,
+    next: u32,
+}
+
+struct Task {
+    text: String,
+    href: String,
+}
+
+struct DiveLine {
+    number: u32,
+    site: String,
+    groups: Vec<Line>,
+}
+
+async fn draw(
+    app: &App,
+    asked: &Asked,
+    crew: &Crew,
+    here: &Here,
+    f: Shown,
+) -> Result<TripPage, Error> {
+    let state = &here.snap.state;
+    let url = format!("/desk/{}", here.trip);
+    let sites: Vec<(String, String)> = app
+        .store()
+        .sites()
+        .await?
+        .into_iter()
+        .map(|site| (site.id.to_string(), site.name))
+        .collect();
+    let mut frame = here.frame_to_fill(app, asked, crew);
+    f.mark(&mut frame);
+    let watch = here.snap.watch(here.now);
+    let opened = state.opened.as_ref();
+    let last_dive = state.dives.keys().last().copied().unwrap_or(0);
+    Ok(TripPage {
+        title: here.title(),
+        phase: here.t.say(phase_key(state.phase)),
+        harbour: opened.map_or_else(String::new, |o| o.harbour.clone()),
+        skipper: state.command.name.clone(),
+        todo: todo(here, &url),
+        before_launch: state.phase == Phase::AtQuay,
+        roster: (!here.is_counting()).then(|| counts(here)),
+        capacity: opened.map(|o| o.boat.capacity),
+        dives: state
+            .dives
+            .iter()
+            .map(|(number, dive)| DiveLine {
+                number: *number,
+                site: dive.site.name.clone(),
+                groups: super::lines::lines(here, *number),
+            })
+            .collect(),
+        rows: view::ledger(state, &watch, &format!("{url}/plan"), here.t),
+        last: told_entries(app, here, LAST_ENTRIES).await?,
+        sites: f.choose("site", &sites),
+        next: last_dive + 1,
+        frame,
+        f,
+        url,
+    })
+}
+
+/// The page.
+pub async fn page(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path(trip): Path<TripId>,
+) -> Result<Response, Error> {
+    let here = Here::load(&app, trip).await?;
+    let f = Shown::of_trip(&app, &here.snap);
+    html(&draw(&app, &asked, &crew, &here, f).await?)
+}
+
+/// Plans a dive on a site of the register.
+pub async fn plan_dive(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path(trip): Path<TripId>,
+    fields: Fields,
+) -> Result<Response, Error> {
+    let site = match fields.parsed::<SiteId>("site") {
+        Some(id) => app.store().site(id).await?,
+        None => None,
+    };
+    let number = fields.whole("dive", 20);
+    let mut faults = fields.faults();
+    if let (Some(site), Some(number)) = (site, number) {
+        let chart = document::parse(site.chart.as_bytes())?;
+        let planned = DivePlanned {
+            site: SiteSheet {
+                id: site.id,
+                name: site.name,
+                position: site.position,
+                chart,
+                stand_off_m: site.stand_off,
+            },
+        };
+        let decided =
+            move |state: &_, _: &[_], _| decide::plan_dive(state, number, planned.clone());
+        match act(&app, &crew, trip, &fields, decided).await? {
+            Acted::Done(_) => return Ok(Redirect::to(&format!("/desk/{trip}")).into_response()),
+            Acted::Refused(why) => faults = lead(why, &[("dive", "site")]),
+        }
+    } else if faults.is_empty() {
+        fields.fault("site", "fault-choose", &[]);
+        faults = fields.faults();
+    }
+    let here = Here::load(&app, trip).await?;
+    let f = Shown::of_trip(&app, &here.snap).refused(&fields, faults);
+    refused(&draw(&app, &asked, &crew, &here, f).await?)
+}
+
+fn counts(here: &Here) -> Vec<(String, usize)> {
+    let state = &here.snap.state;
+    let of = |activity: Activity| {
+        state
+            .coming()
+            .filter(|p| p.card.activity == activity)
+            .count()
+    };
+    [
+        ("desk-divers", Activity::Diver),
+        ("desk-snorkellers", Activity::Snorkeller),
+        ("desk-passengers", Activity::Passenger),
+        ("desk-crew-aboard", Activity::Crew),
+    ]
+    .into_iter()
+    .map(|(key, activity)| (here.t.say(key), of(activity)))
+    .chain([(here.t.say("desk-in-all"), state.coming().count())])
+    .collect()
+}
+
+/// What is to be done before the boat can leave, plans first, then the gate at the quay.
+fn todo(here: &Here, url: &str) -> Vec<Task> {
+    let state = &here.snap.state;
+    if state.phase != Phase::AtQuay {
+        return Vec::new();
+    }
+    let t = here.t;
+    let mut todo = Vec::new();
+    let mut task = |text: String, page: &str| {
+        todo.push(Task {
+            text,
+            href: format!("{url}{page}"),
+        });
+    };
+    if state.coming().next().is_none() {
+        task(t.say("todo-roster"), "/roster");
+    }
+    if state.dives.is_empty() {
+        task(t.say("todo-dive"), "#add-dive");
+    }
+    for dive in state.dives.keys() {
+        let page = format!("/groups/{dive}");
+        let without = super::lines::without_group(here, *dive);
+        if state.groups_of(*dive).is_empty() {
+            let args = [("dive", i64::from(*dive).into())];
+            task(t.say_with("todo-groups", &args), &page);
+        } else if !without.is_empty() {
+            let args = [
+                ("dive", i64::from(*dive).into()),
+                ("names", view::names(&without, t).into()),
+            ];
+            task(t.say_with("todo-without-group", &args), &page);
+        }
+        for line in super::lines::lines(here, *dive) {
+            for caution in line.cautions {
+                let args = [
+                    ("letter", line.letter.as_str().into()),
+                    ("what", caution.into()),
+                ];
+                let page = format!("/plan/{}", line.id);
+                task(t.say_with("todo-group", &args), &page);
+            }
+        }
+    }
+    for block in gate(state, Point::Departure) {
+        task(block_words(here, &block), "/roster");
+    }
+    todo
+}
+
+/// What keeps a gate closed, in words.
+pub(super) fn block_words(here: &Here, block: &Block) -> String {
+    let t = here.t;
+    let named =
+        |key: &str, names: &[String]| t.say_with(key, &[("names", view::names(names, t).into())]);
+    match block {
+        Block::Out(names) => named("block-out", names),
+        Block::NotAboard(names) => named("block-not-aboard", names),
+        Block::NotCounted => t.say("block-not-counted"),
+        Block::CountOpen { round } => {
+            t.say_with("block-count-open", &[("round", i64::from(*round).into())])
+        }
+        Block::CountFailed => t.say("block-count-failed"),
+        Block::CountOld { .. } => t.say("block-count-old"),
+        Block::NoRoll => t.say("block-no-roll"),
+        Block::RollOld(names) => named("block-roll-old", names),
+        Block::OverCapacity { capacity, .. } => t.say_with(
+            "block-over-capacity",
+            &[("capacity", i64::from(*capacity).into())],
+        ),
+    }
+}
