@@ -4,13 +4,21 @@
     reason = "a command line answers on standard output"
 )]
 
+mod check;
+mod compute;
+mod config;
+mod crew;
+mod data;
 mod demo;
+mod export;
 mod serve;
 
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
 use tracing_subscriber::EnvFilter;
+
+use crate::units::Faults;
 
 /// Boat-side operations of a dive centre: who is down, who is late, whom to fetch next, and
 /// that everyone is back. A watch-keeping aid: it replaces no lookout, radio, dive computer,
@@ -31,12 +39,26 @@ enum Command {
     Serve(serve::Args),
     /// Opens on a drill: an invented trip under way, with groups in every state.
     Demo(demo::Args),
+    /// Answers one JSON document from standard input on standard output.
+    Compute(compute::Args),
+    /// Makes, lists and removes crew accounts; lets devices in.
+    Crew(crew::Args),
+    /// Writes a trip's log or returns.
+    Export(export::Args),
+    /// Proves every log and what durability rests on.
+    Check(check::Args),
+    /// Prints what `serve` would run with, and where each value comes from.
+    Config(config::Args),
 }
 
 /// Reads the command line and does what it says.
 #[must_use]
 pub fn main() -> ExitCode {
-    let cli = Cli::parse();
+    let matches = Cli::command().get_matches();
+    let cli = match Cli::from_arg_matches(&matches) {
+        Ok(cli) => cli,
+        Err(error) => error.exit(),
+    };
     let filter = EnvFilter::try_new(&cli.log).unwrap_or_else(|_| EnvFilter::new("info"));
     tracing_subscriber::fmt()
         .with_env_filter(filter)
@@ -45,13 +67,28 @@ pub fn main() -> ExitCode {
     let done = match cli.command {
         Command::Serve(args) => on_runtime(serve::run(args)),
         Command::Demo(args) => on_runtime(demo::run(args)),
+        Command::Compute(args) => compute::run(&args),
+        Command::Crew(args) => on_runtime(crew::run(args)),
+        Command::Export(args) => on_runtime(export::run(args)),
+        Command::Check(args) => on_runtime(check::run(args)),
+        Command::Config(args) => {
+            let own = matches.subcommand().map_or(&matches, |(_, own)| own);
+            config::run(&args, own)
+        }
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,
-        Err(error) => {
-            tracing::error!("{error:#}");
-            ExitCode::FAILURE
-        }
+        Err(error) => match error.downcast::<Faults>() {
+            Ok(faults) => {
+                // One line for each, as whoever sent the document reads them.
+                eprintln!("{faults}");
+                ExitCode::from(2)
+            }
+            Err(error) => {
+                tracing::error!("{error:#}");
+                ExitCode::FAILURE
+            }
+        },
     }
 }
 

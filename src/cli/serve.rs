@@ -72,7 +72,7 @@ pub(super) fn loopback(port: u16) -> [String; 2] {
 }
 
 /// An origin is scheme, host and port, as browsers write it: no path, no default port.
-fn check_origin(origin: &str) -> anyhow::Result<()> {
+pub(super) fn check_origin(origin: &str) -> anyhow::Result<()> {
     let uri: axum::http::Uri = origin
         .parse()
         .with_context(|| format!("'{origin}' is no origin"))?;

@@ -27,6 +27,9 @@ pub enum Error {
     /// The role does not allow it.
     #[error("the role does not allow it")]
     Forbidden,
+    /// Events that the signed-in crew member did not make on this device.
+    #[error("not made here by who is signed in: {0}")]
+    NotYours(Faults),
     /// The request came from a page of another origin.
     #[error("the request came from a page of another origin")]
     ForeignOrigin,
@@ -122,7 +125,7 @@ impl Error {
         match self {
             Self::NotFound | Self::NoSuchTrip => StatusCode::NOT_FOUND,
             Self::NotSignedIn => StatusCode::UNAUTHORIZED,
-            Self::Forbidden | Self::ForeignOrigin => StatusCode::FORBIDDEN,
+            Self::Forbidden | Self::NotYours(_) | Self::ForeignOrigin => StatusCode::FORBIDDEN,
             Self::ForeignHost => StatusCode::MISDIRECTED_REQUEST,
             Self::Faulty(_) | Self::Refused(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Clash(_) | Self::StalePage => StatusCode::CONFLICT,
@@ -139,6 +142,7 @@ impl Error {
             Self::NoSuchTrip => "no-such-trip",
             Self::NotSignedIn => "not-signed-in",
             Self::Forbidden => "forbidden",
+            Self::NotYours(_) => "not-yours",
             Self::ForeignOrigin => "foreign-origin",
             Self::ForeignHost => "foreign-host",
             Self::Faulty(_) => "faulty",
@@ -158,7 +162,9 @@ impl Error {
         let words = Words::english();
         let kind = self.kind();
         let faults = match self {
-            Self::Faulty(faults) | Self::Clash(faults) => faults.iter().cloned().collect(),
+            Self::Faulty(faults) | Self::Clash(faults) | Self::NotYours(faults) => {
+                faults.iter().cloned().collect()
+            }
             Self::Refused(refused) => super::form::sentences(refused, words)
                 .into_iter()
                 .map(|fault| Fault {

@@ -5,13 +5,16 @@
     reason = "this is the one place that wraps axum's own"
 )]
 
-use axum::extract::{FromRequestParts, OptionalFromRequestParts};
+use axum::body::Bytes;
+use axum::extract::{FromRequest, FromRequestParts, OptionalFromRequestParts, Request};
+use axum::http::StatusCode;
 use axum::http::request::Parts;
 use serde::de::DeserializeOwned;
 
 use super::error::Error;
 use crate::store::crew::Signed;
 use crate::trip::event::{By, Role};
+use crate::units::Faults;
 
 /// Parts of the path.
 #[derive(Debug)]
@@ -49,9 +52,26 @@ where
             .await
             .map(|axum::extract::Query(inner)| Self(inner))
             .map_err(|fault| {
-                crate::units::Faults::one("query", fault.to_string(), "the fields of this address")
-                    .into()
+                Faults::one("query", fault.to_string(), "the fields of this address").into()
             })
+    }
+}
+
+/// A document as it was sent; a room of its own reads it and names every fault.
+#[derive(Debug)]
+pub struct Document(pub Bytes);
+
+impl<S: Send + Sync> FromRequest<S> for Document {
+    type Rejection = Error;
+
+    async fn from_request(request: Request, state: &S) -> Result<Self, Error> {
+        match Bytes::from_request(request, state).await {
+            Ok(bytes) => Ok(Self(bytes)),
+            Err(cause) if cause.status() == StatusCode::PAYLOAD_TOO_LARGE => Err(Error::TooLarge),
+            Err(cause) => {
+                Err(Faults::one("", cause.body_text(), "a whole document, sent to its end").into())
+            }
+        }
     }
 }
 

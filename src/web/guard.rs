@@ -181,7 +181,11 @@ fn secure(headers: &mut HeaderMap, path: &str) {
     for (name, value) in fixed {
         headers.insert(name, HeaderValue::from_static(value));
     }
-    if !path.starts_with("/static/") {
+    // Under the hash of its content an answer never changes.
+    let kept = headers
+        .get(header::CACHE_CONTROL)
+        .is_some_and(|told| told.as_bytes().ends_with(b"immutable"));
+    if !path.starts_with("/static/") && !kept {
         headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
     }
 }

@@ -359,11 +359,13 @@ fn chain_on(head: Head, entries: &[Entry]) -> Head {
 }
 
 fn chart_hash(state: &State) -> String {
-    let chart = state
-        .dives
-        .get(&state.dive.max(1))
-        .map(|d| d.site.chart.to_string());
-    let digest = Sha256::digest(chart.unwrap_or_default().as_bytes());
-    let [a, b, c, d, e, f, g, h, ..] = <[u8; 32]>::from(digest);
+    let planned = state.dives.get(&state.dive.max(1));
+    planned.map_or_else(|| hash_of(""), |dive| hash_of(&dive.site.chart.to_string()))
+}
+
+/// The hash under which a chart, as text, is served: sixteen hexadecimal digits.
+#[must_use]
+pub fn hash_of(chart: &str) -> String {
+    let [a, b, c, d, e, f, g, h, ..] = <[u8; 32]>::from(Sha256::digest(chart.as_bytes()));
     format!("{:016x}", u64::from_be_bytes([a, b, c, d, e, f, g, h]))
 }

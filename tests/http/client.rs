@@ -37,12 +37,12 @@ impl Client {
     }
 
     /// A request of ours, with host, origin and cookies, still to be changed.
-    pub fn request(&self, method: Method, path: &str) -> axum::http::request::Builder {
+    pub fn request(&self, method: &Method, path: &str) -> axum::http::request::Builder {
         let mut builder = Request::builder()
-            .method(&method)
+            .method(method)
             .uri(path)
             .header(header::HOST, HOST);
-        if method != Method::GET {
+        if *method != Method::GET {
             builder = builder.header(header::ORIGIN, ORIGIN);
         }
         if !self.cookie.is_empty() {
@@ -64,7 +64,7 @@ impl Client {
 
     /// Reads a page or a document.
     pub async fn get(&self, path: &str) -> Answer {
-        let request = self.request(Method::GET, path);
+        let request = self.request(&Method::GET, path);
         self.send(request.body(Body::empty()).unwrap()).await
     }
 
@@ -102,7 +102,7 @@ impl Client {
             .extend_pairs(fields)
             .finish();
         let request = self
-            .request(Method::POST, path)
+            .request(&Method::POST, path)
             .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
         self.send(request.body(Body::from(body)).unwrap()).await
     }
@@ -133,7 +133,7 @@ impl Client {
     /// Sends text as if it were JSON.
     pub async fn post_text(&self, path: &str, text: &str) -> Answer {
         let request = self
-            .request(Method::POST, path)
+            .request(&Method::POST, path)
             .header(header::CONTENT_TYPE, "application/json");
         let body = Body::from(text.to_owned());
         self.send(request.body(body).unwrap()).await
@@ -141,7 +141,7 @@ impl Client {
 
     /// Listens to server-sent events. `last`: the id of the last one that was heard.
     pub async fn listen(&self, path: &str, last: Option<&str>) -> Listening {
-        let mut request = self.request(Method::GET, path);
+        let mut request = self.request(&Method::GET, path);
         if let Some(last) = last {
             request = request.header("last-event-id", last);
         }

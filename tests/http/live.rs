@@ -75,7 +75,7 @@ async fn who_was_away_gets_what_was_missed_and_no_more() {
         is_whole(&never.next_named("picture").await),
         "another run of the box"
     );
-    let mut ahead = listen(&app, &trip, Some(&format!("{}9999", heard))).await;
+    let mut ahead = listen(&app, &trip, Some(&format!("{heard}9999"))).await;
     assert!(
         is_whole(&ahead.next_named("picture").await),
         "a number never told"

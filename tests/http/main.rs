@@ -7,14 +7,26 @@ mod app;
 #[cfg(test)]
 mod client;
 #[cfg(test)]
+mod compute;
+#[cfg(test)]
 mod deck;
 #[cfg(test)]
 mod desk;
+#[cfg(test)]
+mod events;
+#[cfg(test)]
+mod exports;
 #[cfg(test)]
 mod harness;
 #[cfg(test)]
 mod helm;
 #[cfg(test)]
 mod live;
+#[cfg(test)]
+mod openapi;
+#[cfg(test)]
+mod problems;
+#[cfg(test)]
+mod routes;
 #[cfg(test)]
 mod trip;

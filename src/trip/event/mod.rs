@@ -15,7 +15,7 @@ use sha2::{Digest, Sha256};
 
 pub use super::id::{CrewId, DeviceId, EventId, GroupId, PersonId, TripId};
 pub use fact::*;
-pub use wire::{APP_VERSION, Content, read, read_batch};
+pub use wire::{APP_VERSION, Ages, Content, Delivered, read, read_batch, read_delivery};
 
 /// Which devices' events an author held in full: per device, the number up to which nothing
 /// was missing.

@@ -23,6 +23,9 @@ pub const LONGEST_BATCH: usize = 5_000;
 /// Longest canonical form of one event.
 pub const LARGEST_EVENT: usize = 256 * 1024;
 
+/// Greatest age at sending: a tablet that lay in a drawer over the winter still delivers.
+const OLDEST_MS: i64 = 400 * 24 * 3_600_000;
+
 const SEQ: Bounds = Bounds {
     min: 1.0,
     max: 1e9,
@@ -90,26 +93,112 @@ pub fn read(text: &[u8]) -> Result<(Event, Content), Faults> {
     reader.finish(event)
 }
 
+/// How old an event was when its device sent it, by the device's two clocks, milliseconds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Ages {
+    /// By the wall clock.
+    pub wall_ms: Option<i64>,
+    /// By the clock that nobody can set.
+    pub mono_ms: Option<i64>,
+}
+
+/// An event with what its delivery says of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Delivered {
+    /// The event.
+    pub event: Event,
+    /// Its canonical content.
+    pub content: Content,
+    /// Its ages at sending.
+    pub ages: Ages,
+}
+
+impl From<((Event, Content), Ages)> for Delivered {
+    fn from(((event, content), ages): ((Event, Content), Ages)) -> Self {
+        Self {
+            event,
+            content,
+            ages,
+        }
+    }
+}
+
 /// Reads a batch `{"events": [...]}`.
 ///
 /// # Errors
 /// Every fault of every event, with its path.
 pub fn read_batch(text: &[u8]) -> Result<Vec<(Event, Content)>, Faults> {
+    let delivered = read_delivery(text)?;
+    Ok(delivered
+        .into_iter()
+        .map(|sent| (sent.event, sent.content))
+        .collect())
+}
+
+/// Reads a delivery `{"events": [...], "ages": [{"wall_ms": 1500, "mono_ms": 1480}, ...]}`: what
+/// belongs to the sending stands beside the events. `ages` may be absent; if it is there it has
+/// one element for each event, `null` where nothing is known.
+///
+/// # Errors
+/// Every fault of every event and age, with its path.
+pub fn read_delivery(text: &[u8]) -> Result<Vec<Delivered>, Faults> {
     let value = document::parse(text)?;
     let reader = Reader::new();
     let mut events = Vec::new();
     if let Some(root) = reader.object("", &value) {
-        if let Some(list) = root.take("events", |r, p, v| r.list(p, v, LONGEST_BATCH)) {
-            if list.is_empty() {
-                reader.fault("events", "is empty", "at least one event");
-            }
-            for (nth, value) in list.iter().enumerate() {
-                events.extend(read_value(&reader, &format!("events[{nth}]"), value));
-            }
+        let list = root.take("events", |r, p, v| r.list(p, v, LONGEST_BATCH));
+        let count = list.map_or(0, <[Value]>::len);
+        if list.is_some() && count == 0 {
+            reader.fault("events", "is empty", "at least one event");
         }
+        for (nth, value) in list.unwrap_or_default().iter().enumerate() {
+            events.extend(read_value(&reader, &format!("events[{nth}]"), value));
+        }
+        let ages = root.take_if("ages", |r, p, v| read_ages(r, p, v, count));
         root.close();
+        if let Some(ages) = ages {
+            let ages = ages.unwrap_or_else(|| vec![Ages::default(); count]);
+            let delivered = events.into_iter().zip(ages);
+            return reader.finish(Some(delivered.map(Delivered::from).collect()));
+        }
     }
-    reader.finish(Some(events))
+    reader.finish(None)
+}
+
+fn read_ages(reader: &Reader, path: &str, value: &Value, count: usize) -> Option<Vec<Ages>> {
+    let list = reader.list(path, value, LONGEST_BATCH)?;
+    if list.len() != count {
+        let what = format!("has {} elements", list.len());
+        reader.fault(path, what, format!("one for each of the {count} events"));
+    }
+    // Every age is read before any is missed, so that each fault is noted.
+    let ages: Vec<Option<Ages>> = list
+        .iter()
+        .enumerate()
+        .map(|(nth, value)| {
+            if value.is_null() {
+                return Some(Ages::default());
+            }
+            let object = reader.object(&format!("{path}[{nth}]"), value)?;
+            let wall_ms = object.take_if("wall_ms", read_age);
+            let mono_ms = object.take_if("mono_ms", read_age);
+            object.close();
+            Some(Ages {
+                wall_ms: wall_ms?,
+                mono_ms: mono_ms?,
+            })
+        })
+        .collect();
+    ages.into_iter().collect()
+}
+
+fn read_age(reader: &Reader, path: &str, value: &Value) -> Option<i64> {
+    let ms = value.as_i64().filter(|ms| (0..=OLDEST_MS).contains(ms));
+    if ms.is_none() {
+        let allowed = format!("a whole number of milliseconds from 0 to {OLDEST_MS}");
+        reader.fault(path, "is no age", allowed);
+    }
+    ms
 }
 
 fn read_value(reader: &Reader, path: &str, value: &Value) -> Option<(Event, Content)> {
@@ -315,5 +404,51 @@ mod tests {
         ]);
         let faults = read(value.to_string().as_bytes()).unwrap_err();
         assert_eq!(faults.iter().next().unwrap().path, "about.persons");
+    }
+
+    #[test]
+    fn ages_stand_beside_the_events_and_outside_their_content() {
+        let event = sample(
+            &json!({"signal": "well", "place": null, "from_boat": null}),
+            "at-surface",
+        );
+        let bare = json!({"events": [event]}).to_string();
+        let aged = json!({"events": [event], "ages": [{"wall_ms": 1500, "mono_ms": 1480}]});
+        let bare = read_delivery(bare.as_bytes()).unwrap();
+        let aged = read_delivery(aged.to_string().as_bytes()).unwrap();
+        assert_eq!(bare[0].content, aged[0].content);
+        assert_eq!(bare[0].ages, Ages::default());
+        assert_eq!(aged[0].ages.wall_ms, Some(1500));
+        assert_eq!(aged[0].ages.mono_ms, Some(1480));
+    }
+
+    #[test]
+    fn every_fault_of_a_delivery_is_named() {
+        let event = sample(
+            &json!({"signal": "well", "place": null, "from_boat": null}),
+            "at-surface",
+        );
+        let paths = |value: Value| -> Vec<String> {
+            let faults = read_delivery(value.to_string().as_bytes()).unwrap_err();
+            faults.into_iter().map(|fault| fault.path).collect()
+        };
+        let ages = json!([{"wall_ms": -1, "mono_ms": 1.5, "odd": 0}, 7]);
+        assert_eq!(
+            paths(json!({"events": [event, {}], "ages": ages, "odd": 1}))
+                .into_iter()
+                .filter(|path| !path.starts_with("events[1]"))
+                .collect::<Vec<_>>(),
+            [
+                "ages[0].wall_ms",
+                "ages[0].mono_ms",
+                "ages[0].odd",
+                "ages[1]",
+                "odd"
+            ]
+        );
+        assert_eq!(paths(json!({"events": [event], "ages": []})), ["ages"]);
+        assert_eq!(paths(json!({"events": []})), ["events"]);
+        assert_eq!(paths(json!({})), ["events"]);
+        assert_eq!(paths(json!([])), [""]);
     }
 }

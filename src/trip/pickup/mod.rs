@@ -8,7 +8,7 @@ mod bound;
 mod exact;
 mod large;
 mod model;
-mod wire;
+pub mod wire;
 
 #[cfg(test)]
 mod tests;

@@ -1,8 +1,31 @@
 //! The programming interface: pictures, logs, appends, computations.
+//!
+//! `openapi.json` beside this file describes it; a test holds the two together.
 
-use super::router::Route;
+mod compute;
+mod events;
+mod health;
+mod trips;
+
+use super::guard::Needs;
+use super::router::{Route, act, read};
 
 /// Its routes.
 pub(super) fn routes() -> Vec<Route> {
-    Vec::new()
+    vec![
+        read("/api/health", Needs::Nobody, health::health),
+        read("/api/openapi.json", Needs::Nobody, health::openapi),
+        read("/api/trips", Needs::Crew, trips::list),
+        read("/api/trips/{trip}/picture", Needs::Crew, trips::picture),
+        read("/api/trips/{trip}/chart", Needs::Crew, trips::chart),
+        read(
+            "/api/trips/{trip}/chart/{hash}",
+            Needs::Crew,
+            trips::chart_of,
+        ),
+        read("/api/trips/{trip}/log", Needs::Crew, trips::log),
+        read("/api/trips/{trip}/returns.csv", Needs::Crew, trips::returns),
+        act("/api/trips/{trip}/events", Needs::Crew, events::append),
+        act("/api/compute/{what}", Needs::Nobody, compute::answer),
+    ]
 }

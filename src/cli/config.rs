@@ -1,0 +1,85 @@
+//! `deckwatch config`: what `serve` would run with, and where each value comes from. A flag
+//! comes before the environment, the environment before the default.
+
+use clap::parser::ValueSource;
+use clap::{ArgMatches, Args as _, Command};
+
+use super::serve;
+
+/// The same as `serve` is told.
+#[derive(Debug, clap::Args)]
+#[group(skip)]
+pub struct Args {
+    #[command(flatten)]
+    serve: serve::Args,
+}
+
+/// Prints the effective configuration: name, value, source.
+///
+/// # Errors
+/// If an origin is none.
+pub fn run(args: &Args, matches: &ArgMatches) -> anyhow::Result<()> {
+    for origin in &args.serve.origins {
+        serve::check_origin(origin)?;
+    }
+    for line in lines(matches) {
+        println!("{line}");
+    }
+    Ok(())
+}
+
+fn lines(matches: &ArgMatches) -> Vec<String> {
+    let told = serve::Args::augment_args(Command::new("config"));
+    let arguments = told.get_arguments();
+    arguments
+        .map(|argument| {
+            let id = argument.get_id().as_str();
+            let values: Vec<String> = matches
+                .get_raw(id)
+                .into_iter()
+                .flatten()
+                .map(|value| value.to_string_lossy().into_owned())
+                .collect();
+            let variable = argument
+                .get_env()
+                .map(|name| name.to_string_lossy().into_owned())
+                .unwrap_or_default();
+            let source = match matches.value_source(id) {
+                Some(ValueSource::CommandLine) => "flag".to_owned(),
+                Some(ValueSource::EnvVariable) => format!("environment {variable}"),
+                Some(_) => "default".to_owned(),
+                None => format!("not set; {variable} or a flag would"),
+            };
+            let name = argument.get_long().unwrap_or(id);
+            format!("{name} = {} ({source})", values.join(","))
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn lines_of(arguments: &[&str]) -> Vec<String> {
+        let command = serve::Args::augment_args(Command::new("config"));
+        lines(&command.try_get_matches_from(arguments).unwrap())
+    }
+
+    #[test]
+    fn each_value_says_where_it_comes_from() {
+        let told = lines_of(&["config", "--bind", "127.0.0.1:9000"]);
+        assert!(
+            told.contains(&"bind = 127.0.0.1:9000 (flag)".to_owned()),
+            "{told:?}"
+        );
+        assert!(
+            told.contains(&"data = deckwatch-data (default)".to_owned()),
+            "{told:?}"
+        );
+        assert!(
+            told.iter()
+                .any(|line| line.starts_with("origin =  (not set")),
+            "{told:?}"
+        );
+    }
+}

@@ -1,0 +1,4 @@
+//! The command line, as whoever types it sees it.
+
+#[cfg(test)]
+mod commands;
