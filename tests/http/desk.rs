@@ -249,7 +249,7 @@ async fn a_check_shows_run_time_and_window_and_writes_nothing() {
     let result = checked.is(200).one(".plan-result");
     assert!(result.contains("run time 36 min"), "{result}");
     assert!(
-        result.contains("expected 35, late 40, overdue 45"),
+        result.contains("expected 36, late 41, overdue 46"),
         "{result}"
     );
     assert_eq!(app.state(&trip).await.events, events);
@@ -370,7 +370,7 @@ async fn groups_are_formed_split_and_stood_down_by_buttons() {
     let shown = desk.get(&page).await;
     let one = press(&desk, &shown, &page, &[("who", &ola), ("do", "new")]).await;
     assert_eq!(
-        one.is(200).all(".alone .unit-size"),
+        one.is(200).all(".alone .team-size"),
         ["Alone: needs a partner"]
     );
     let plan = [("depth", "12"), ("minutes", "35"), ("do", "save")];

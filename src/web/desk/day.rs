@@ -25,6 +25,7 @@ struct DayPage {
     today: String,
     now: Vec<Live>,
     others: Vec<Other>,
+    still: bool,
 }
 
 struct Live {
@@ -79,6 +80,7 @@ pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Re
         today: view::day(today),
         now,
         others,
+        still: asked.path.contains("still"),
     })
 }
 

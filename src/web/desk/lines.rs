@@ -76,7 +76,7 @@ pub(super) fn line(here: &Here, group: &Group) -> Line {
         plan: plan_words(here, &formed.plan),
         run: here
             .t
-            .say_with("minutes", &[("n", formed.plan.run_time_min.ceil().into())]),
+            .say_with("minutes", &[("n", formed.plan.run_time_min.round().into())]),
         window: window_words(here, group),
         mode: mode_words(here, formed),
         weakest: weakest.map_or_else(String::new, |(limit, name)| {
@@ -129,7 +129,7 @@ fn window_words(here: &Here, group: &Group) -> String {
     let members = group.members().clone();
     match window_at_drop(&here.snap.state, group, &members, here.now) {
         Ok(w) => {
-            let minutes = |s: u32| -> crate::words::Arg { (i64::from(s) / 60).into() };
+            let minutes = |s: u32| -> crate::words::Arg { whole_minutes(s).into() };
             here.t.say_with(
                 "group-window",
                 &[
@@ -143,6 +143,11 @@ fn window_words(here: &Here, group: &Group) -> String {
         }
         Err(faults) => faults.to_string(),
     }
+}
+
+/// To the nearest minute: run time and deadlines are told alike.
+pub(super) fn whole_minutes(seconds: u32) -> i64 {
+    (i64::from(seconds) + 30) / 60
 }
 
 /// What is to be looked at before a group goes in.
@@ -174,11 +179,18 @@ fn cautions(here: &Here, group: &Group) -> Vec<String> {
     }
     match bars_left(formed) {
         Ok(left) => {
-            for (id, bar) in left.iter().filter(|(_, bar)| **bar < RESERVE_BAR) {
-                let name = state.people.get(id).map_or("?", |p| p.name());
+            let short: Vec<String> = left
+                .iter()
+                .filter(|(_, bar)| **bar < RESERVE_BAR)
+                .map(|(id, bar)| {
+                    let name = state.people.get(id).map_or("?", |p| p.name());
+                    let args = [("name", name.into()), ("bar", bar.floor().max(0.0).into())];
+                    t.say_with("caution-gas-one", &args)
+                })
+                .collect();
+            if !short.is_empty() {
                 let args = [
-                    ("name", name.into()),
-                    ("bar", bar.floor().max(0.0).into()),
+                    ("names", short.join(", ").into()),
                     ("reserve", RESERVE_BAR.into()),
                 ];
                 cautions.push(t.say_with("caution-gas", &args));

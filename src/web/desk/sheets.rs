@@ -5,7 +5,7 @@ use axum::extract::State;
 use axum::response::Response;
 
 use crate::trip::TripId;
-use crate::trip::event::{Activity, Fitness};
+use crate::trip::event::Fitness;
 use crate::trip::forecast::window_at_drop;
 use crate::trip::state::Group;
 use crate::web::app::App;
@@ -55,7 +55,7 @@ struct PassengerList {
     head: Head,
     rows: Vec<Passenger>,
     people: Option<usize>,
-    counts: Vec<(String, usize)>,
+    counts: Vec<String>,
 }
 
 struct Passenger {
@@ -92,22 +92,11 @@ pub async fn passenger_list(
         })
         .collect();
     let is_counting = here.is_counting();
-    let counts = [
-        ("desk-divers", Activity::Diver),
-        ("desk-snorkellers", Activity::Snorkeller),
-        ("desk-passengers", Activity::Passenger),
-        ("desk-crew-aboard", Activity::Crew),
-    ]
-    .into_iter()
-    .map(|(key, activity)| {
-        let of = people
-            .iter()
-            .filter(|p| p.card.activity == activity)
-            .count();
-        (here.t.say(key), of)
-    })
-    .filter(|_| !is_counting)
-    .collect();
+    let counts = if is_counting {
+        Vec::new()
+    } else {
+        super::trip::counts(&here)
+    };
     html(&PassengerList {
         frame: here.frame_to_fill(&app, &asked, &crew),
         title: here.title(),
@@ -233,7 +222,7 @@ fn cut_off(here: &Here, group: &Group) -> String {
     let members = group.members().clone();
     match window_at_drop(&here.snap.state, group, &members, here.now) {
         Ok(w) => {
-            let minutes = |s: u32| -> crate::words::Arg { (i64::from(s) / 60).into() };
+            let minutes = |s: u32| -> crate::words::Arg { lines::whole_minutes(s).into() };
             let args = [
                 ("due", minutes(w.expected_s)),
                 ("late", minutes(w.latest_s)),

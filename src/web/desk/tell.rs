@@ -209,7 +209,7 @@ pub(super) fn detail(here: &Here, event: &Event) -> String {
             parts
         }
         Fact::LeftSurface(left) => {
-            let minutes = |s: u32| -> Arg { (i64::from(s) / 60).into() };
+            let minutes = |s: u32| -> Arg { super::lines::whole_minutes(s).into() };
             let mut parts = vec![say(
                 here,
                 "told-window",

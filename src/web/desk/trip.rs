@@ -40,7 +40,7 @@ struct TripPage {
     skipper: String,
     todo: Vec<Task>,
     before_launch: bool,
-    roster: Option<Vec<(String, usize)>>,
+    roster: Option<String>,
     capacity: Option<u32>,
     dives: Vec<DiveLine>,
     rows: Vec<LedgerRow>,
@@ -89,7 +89,12 @@ async fn draw(
         skipper: state.command.name.clone(),
         todo: todo(here, &url),
         before_launch: state.phase == Phase::AtQuay,
-        roster: (!here.is_counting()).then(|| counts(here)),
+        roster: (!here.is_counting()).then(|| {
+            let mut parts = counts(here);
+            let all = [("n", state.coming().count().into())];
+            parts.push(here.t.say_with("desk-in-all", &all));
+            parts.join(" · ")
+        }),
         capacity: opened.map(|o| o.boat.capacity),
         dives: state
             .dives
@@ -162,14 +167,9 @@ pub async fn plan_dive(
     refused(&draw(&app, &asked, &crew, &here, f).await?)
 }
 
-fn counts(here: &Here) -> Vec<(String, usize)> {
+/// How many come along, by what they do, in words.
+pub(super) fn counts(here: &Here) -> Vec<String> {
     let state = &here.snap.state;
-    let of = |activity: Activity| {
-        state
-            .coming()
-            .filter(|p| p.card.activity == activity)
-            .count()
-    };
     [
         ("desk-divers", Activity::Diver),
         ("desk-snorkellers", Activity::Snorkeller),
@@ -177,8 +177,13 @@ fn counts(here: &Here) -> Vec<(String, usize)> {
         ("desk-crew-aboard", Activity::Crew),
     ]
     .into_iter()
-    .map(|(key, activity)| (here.t.say(key), of(activity)))
-    .chain([(here.t.say("desk-in-all"), state.coming().count())])
+    .map(|(key, activity)| {
+        let of = state
+            .coming()
+            .filter(|p| p.card.activity == activity)
+            .count();
+        here.t.say_with(key, &[("n", of.into())])
+    })
     .collect()
 }
 

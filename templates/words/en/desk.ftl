@@ -45,6 +45,8 @@ fault-not-sure = Tick that this account is to be removed.
 fault-own-device = You are using this device now. Revoke it from another.
 
 day-title = Trips
+day-still = Stop renewing this page
+day-renew = Renew this page every 15 s
 day-none = No trip today.
 day-out = out of the boat
 day-on-roster = on the roster
@@ -105,11 +107,17 @@ block-no-roll = The roll was not called by name
 block-roll-old = Came or moved after the roll: { $names }
 block-over-capacity = More people aboard than the { $capacity } the boat may carry
 
-desk-divers = divers
-desk-snorkellers = snorkellers
-desk-passengers = passengers
-desk-crew-aboard = crew
-desk-in-all = in all
+desk-divers = { $n ->
+    [one] 1 diver
+   *[other] { $n } divers
+}
+desk-snorkellers = { $n ->
+    [one] 1 snorkeller
+   *[other] { $n } snorkellers
+}
+desk-passengers = { $n } staying dry
+desk-crew-aboard = { $n } crew
+desk-in-all = { $n } in all
 
 activity-diver = Diver
 activity-snorkeller = Snorkeller
@@ -243,7 +251,8 @@ unit-too-many = More than three
 caution-no-leader = No leader is named
 caution-alone = { $name } has no partner
 caution-override = Limit taken on: { $why }
-caution-gas = { $name } would be back with { $bar } bar, under the { $reserve } bar reserve
+caution-gas = Back on the boat under the { $reserve } bar reserve: { $names }
+caution-gas-one = { $name } { $bar } bar
 caution-night = If dropped now it ends at night: lights, shorter windows
 
 mode-return = Returns to where it went in
