@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use crate::sea::chart::{Area, Chart, NamedPlace};
+use crate::sea::chart::{Area, Chart, NamedArea, NamedPlace};
 use crate::sea::position::{LocalPlane, Position};
 use crate::words::Words;
 
@@ -55,6 +55,29 @@ impl Frame {
             MARGIN + (at.east - self.west) * self.scale,
             MARGIN + (self.north - at.north) * self.scale,
         )
+    }
+
+    /// The name of an area, over its northern edge.
+    fn label(&self, named: &NamedArea) -> Result<String, std::fmt::Error> {
+        let places: Vec<(f64, f64)> = named
+            .areas
+            .iter()
+            .flat_map(Area::positions)
+            .map(|place| self.at(place))
+            .collect();
+        let mut text = String::new();
+        if places.is_empty() {
+            return Ok(text);
+        }
+        let middle = places.iter().map(|(x, _)| x).sum::<f64>() / places.len() as f64;
+        let top = places.iter().map(|(_, y)| *y).fold(SIZE, f64::min);
+        write!(
+            text,
+            "<text class=\"chart-name\" x=\"{middle:.1}\" y=\"{:.1}\">{}</text>",
+            top - 8.0,
+            escaped(&named.name)
+        )?;
+        Ok(text)
     }
 
     fn outline(&self, area: &Area) -> Result<String, std::fmt::Error> {
@@ -110,15 +133,7 @@ fn write_svg(site: Position, chart: &Chart, t: &Words) -> Result<String, std::fm
                 frame.outline(area)?
             )?;
         }
-        if let Some(first) = named.areas.first().and_then(|a| a.positions().next()) {
-            let (x, y) = frame.at(first);
-            write!(
-                svg,
-                "<text x=\"{x:.1}\" y=\"{:.1}\">{}</text>",
-                y - 6.0,
-                escaped(&named.name)
-            )?;
-        }
+        write!(svg, "{}", frame.label(named)?)?;
     }
     for place in points(chart) {
         let (x, y) = frame.at(place.position);

@@ -94,6 +94,8 @@ pub(super) fn read(text: &str, t: &Words) -> Result<Vec<Line>, Vec<Bad>> {
             why: t.say_with(key, args),
         }]
     };
+    // One kind of line break, so that the numbers of lines are those that an editor shows.
+    let text = text.replace("\r\n", "\n").replace('\r', "\n");
     let text = text.trim_start_matches('\u{feff}').trim_end();
     if text.trim().is_empty() {
         return Err(whole("csv-empty", &[]));
@@ -381,6 +383,16 @@ mod tests {
         let bad = read(text, words()).unwrap_err();
         let lines: Vec<u64> = bad.iter().map(|b| b.number).collect();
         assert_eq!(lines, [3, 4, 6, 7, 8, 8]);
+    }
+
+    /// Browsers send what is typed into a text area with CR LF (WHATWG HTML, 4.10.22.6).
+    #[test]
+    fn lines_are_numbered_alike_whatever_ends_them() {
+        for end in ["\n", "\r\n", "\r"] {
+            let text = ["name,limit", "A,18", "B,x", "C,18"].join(end);
+            let bad = read(&text, words()).unwrap_err();
+            assert_eq!(bad[0].number, 3, "{end:?}");
+        }
     }
 
     #[test]

@@ -107,18 +107,25 @@ pub(super) fn lead(faults: Vec<FieldFault>, to: &[(&str, &str)]) -> Vec<FieldFau
         .collect()
 }
 
-/// Notes faults of a pure room in the form's words.
+/// Notes faults of a pure room in the form's words. `place`: for the path of a fault, the field
+/// it stands in and what people call that.
 pub(super) fn note(
     fields: &Fields,
     faults: &crate::units::Faults,
-    field_of: impl Fn(&str) -> String,
+    place: impl Fn(&str) -> (String, String),
 ) {
     for fault in faults.iter() {
+        let (field, called) = place(&fault.path);
+        let key = if fault.allowed.is_empty() {
+            "desk-fault-plain"
+        } else {
+            "desk-fault"
+        };
         fields.fault(
-            &field_of(&fault.path),
-            "desk-fault",
+            &field,
+            key,
             &[
-                ("path", fault.path.as_str().into()),
+                ("called", called.into()),
                 ("what", fault.what.as_str().into()),
                 ("allowed", fault.allowed.as_str().into()),
             ],

@@ -449,7 +449,8 @@ fn new_plan(fields: &Fields) -> Option<(PlanSheet, Mode)> {
     match plan_sheet(levels, stop?) {
         Ok(sheet) => Some((sheet, mode?)),
         Err(faults) => {
-            note(fields, &faults, |_| "minutes".to_owned());
+            let called = crate::words::Words::english().say("plan-minutes");
+            note(fields, &faults, |_| ("minutes".to_owned(), called.clone()));
             None
         }
     }

@@ -204,8 +204,20 @@ fn windows(fields: &Fields) -> Option<WindowSettings> {
     match WindowSettings::try_from(figures) {
         Ok(settings) => Some(settings),
         Err(faults) => {
-            note(fields, &faults, str::to_owned);
+            note(fields, &faults, |path| (path.to_owned(), called(path)));
             None
         }
     }
+}
+
+/// What people call a figure of the watch.
+fn called(path: &str) -> String {
+    crate::words::Words::english().say(match path {
+        "earliest_share" => "window-earliest-share",
+        "latest_after_min" => "window-latest",
+        "grace_min" => "window-grace",
+        "night_latest_after_min" => "window-night-latest",
+        "night_grace_min" => "window-night-grace",
+        _ => "window-sight",
+    })
 }

@@ -328,20 +328,22 @@ fn plan(fields: &Fields) -> Option<PlanSheet> {
     match plan_sheet(levels, stop) {
         Ok(sheet) => Some(sheet),
         Err(faults) => {
-            note(fields, &faults, field_of_level);
+            note(fields, &faults, place_of_level);
             None
         }
     }
 }
 
-/// `levels[1].minutes` stands in the field `minutes-1`.
-fn field_of_level(path: &str) -> String {
+/// `levels[1].minutes` stands in the field `minutes-1` of level 2.
+fn place_of_level(path: &str) -> (String, String) {
+    let t = crate::words::Words::english();
     let nth: String = path.chars().filter(char::is_ascii_digit).collect();
+    let level = |nth: usize| t.say_with("plan-level", &[("n", (nth + 1).into())]);
     match nth.parse::<usize>() {
-        Ok(nth) if path.ends_with("minutes") => format!("minutes-{nth}"),
-        Ok(nth) => format!("depth-{nth}"),
-        Err(_) if path.contains("stop") => "stop_depth".to_owned(),
-        Err(_) => "minutes-0".to_owned(),
+        Ok(nth) if path.ends_with("minutes") => (format!("minutes-{nth}"), level(nth)),
+        Ok(nth) => (format!("depth-{nth}"), level(nth)),
+        Err(_) if path.contains("stop") => ("stop_depth".to_owned(), t.say("plan-stop-depth")),
+        Err(_) => ("minutes-0".to_owned(), t.say("plan-levels")),
     }
 }
 

@@ -122,6 +122,15 @@ pub async fn one(
     html(&draw(&app, &asked, &crew, id, Some(&site), f))
 }
 
+/// What a fault of the chart is about: the path of its feature, or the chart as a whole.
+fn called(path: &str) -> String {
+    if path.is_empty() {
+        crate::words::Words::english().say("site-chart")
+    } else {
+        path.to_owned()
+    }
+}
+
 fn typed(fields: &Fields, id: SiteId) -> Option<Site> {
     let name = fields.text("name", 80);
     let position = fields.position("lat", "lon").and_then(|position| {
@@ -146,7 +155,7 @@ fn typed(fields: &Fields, id: SiteId) -> Option<Site> {
             match Chart::from_geojson(text.as_bytes()) {
                 Ok(_) => Some(text),
                 Err(faults) => {
-                    note(fields, &faults, |_| "chart".to_owned());
+                    note(fields, &faults, |path| ("chart".to_owned(), called(path)));
                     None
                 }
             }

@@ -21,7 +21,8 @@ planning-aid = Planning aid. It does not replace a dive computer, training, a lo
 not-for-navigation = Not for navigation.
 hidden-while-counting = Figures are hidden while a count is open.
 no-depth-limit = no depth limit given
-desk-fault = { $path } { $what }. Give { $allowed }.
+desk-fault = { $called }: it { $what }. Give { $allowed }.
+desk-fault-plain = { $called }: it { $what }.
 
 fault-zone = Give a time zone of the zone database, such as Indian/Maldives.
 fault-day = Give a day from { $first } to { $last }, as 2026-05-04.
@@ -266,6 +267,7 @@ plan-stood-down = Stood down: { $reason }
 plan-stands = As it stands
 plan-checked = Checked, not saved yet
 plan-levels = Levels
+plan-level = Level { $n }
 plan-levels-hint = In order of time, up to five; the minutes of a level include the way to it.
 plan-depth = Depth
 plan-minutes = Minutes
