@@ -9,7 +9,12 @@ use crate::store::Store;
 #[derive(Debug, clap::Args)]
 pub struct Data {
     /// Folder of the database.
-    #[arg(long, env = "DECKWATCH_DATA", default_value = "deckwatch-data")]
+    #[arg(
+        long,
+        env = "DECKWATCH_DATA",
+        default_value = "deckwatch-data",
+        global = true
+    )]
     pub data: PathBuf,
 }
 

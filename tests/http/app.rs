@@ -100,6 +100,35 @@ impl App {
         }
     }
 
+    /// The box after its power failed and came back so much later: another process on the files
+    /// as they lay on the disk at that moment, with nothing closed.
+    pub async fn after_power_cut(&self, later: SignedDuration) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        for file in std::fs::read_dir(self.folder.path()).unwrap() {
+            let file = file.unwrap();
+            let name = file.file_name().into_string().unwrap();
+            // The index of the write-ahead log lives in memory and is lost; the lock is released.
+            if name.ends_with(".db") || name.ends_with("-wal") {
+                std::fs::copy(file.path(), folder.path().join(name)).unwrap();
+            }
+        }
+        let clock = Clock::fixed(self.clock.now() + later);
+        let store = Store::open(folder.path(), clock.clone()).await.unwrap();
+        let closing = CancellationToken::new();
+        let web = Web::new(store.clone(), self.web.reached().clone(), closing.clone());
+        Self {
+            router: router(web.clone()),
+            folder,
+            clock,
+            store,
+            web,
+            closing,
+            helm: self.helm.clone(),
+            deck: self.deck.clone(),
+            desk: self.desk.clone(),
+        }
+    }
+
     /// The skipper at the helm.
     pub fn skipper(&self) -> Client {
         self.at(&self.helm)

@@ -25,6 +25,8 @@ mod live;
 #[cfg(test)]
 mod openapi;
 #[cfg(test)]
+mod power;
+#[cfg(test)]
 mod problems;
 #[cfg(test)]
 mod routes;
