@@ -51,9 +51,9 @@ mod browser {
 
     fn crew(data: &Path, args: &[&str], pin: Option<&str>) -> String {
         let mut child = Command::new(PROGRAM)
-            .args(["crew", args[0], "--data"])
+            .args(["crew", "--data"])
             .arg(data)
-            .args(&args[1..])
+            .args(args)
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .spawn()

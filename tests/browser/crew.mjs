@@ -53,7 +53,7 @@ export async function letIn(page, base, code, name, kind) {
   await page.goto(`${base}/enrol`);
   await page.getByLabel('Code').fill(code);
   await page.getByLabel('Name of this device').fill(name);
-  await page.getByText(kind, { exact: true }).click();
+  await page.getByRole('radio', { name: new RegExp(`^${kind}`) }).check();
   await page.getByRole('button', { name: 'Let in' }).click();
   await expect(page).toHaveURL(/sign-in/);
 }

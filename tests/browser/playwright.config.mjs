@@ -12,6 +12,7 @@ export default defineConfig({
   use: {
     headless: true,
     hasTouch: true,
+    actionTimeout: 10_000,
     launchOptions: {
       executablePath: process.env.CHROMIUM,
       args: [
