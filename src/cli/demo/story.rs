@@ -213,7 +213,7 @@ fn formed(cast: &Cast, nth: usize, letter: char) -> anyhow::Result<GroupFormed> 
             Ok((
                 *id,
                 Kit {
-                    cylinder_l: CylinderLitres::from_l(12.0)?,
+                    cylinder_l: CylinderLitres::from_l(15.0)?,
                     oxygen: OxygenFraction::from_fraction(0.21)?,
                     start_bar: CylinderBar::from_bar(200.0)?,
                     breathing_l_min: LitresPerMinute::from_l_min(18.0)?,
