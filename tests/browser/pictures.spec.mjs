@@ -17,6 +17,11 @@ async function choose(page, palette) {
   const word = { day: 'Day', dusk: 'Dusk', night: 'Night' }[palette];
   await page.getByRole('button', { name: word, exact: true }).click();
   await expect(page.locator('html')).toHaveAttribute('data-palette', palette);
+  // The switch stands at the foot of a phone's page; the picture is of its head.
+  await page.evaluate(() => {
+    scrollTo(0, 0);
+    if (document.activeElement instanceof HTMLElement) document.activeElement.blur();
+  });
 }
 
 /**
