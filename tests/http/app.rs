@@ -108,7 +108,7 @@ impl App {
             let file = file.unwrap();
             let name = file.file_name().into_string().unwrap();
             // The index of the write-ahead log lives in memory and is lost; the lock is released.
-            if name.ends_with(".db") || name.ends_with("-wal") {
+            if ["deckwatch.db", "deckwatch.db-wal"].contains(&name.as_str()) {
                 std::fs::copy(file.path(), folder.path().join(name)).unwrap();
             }
         }
