@@ -22,6 +22,9 @@ const COMMIT_BYTES: u64 = 5 * 4096;
 #[derive(Debug, Clone)]
 pub(super) struct Health(Arc<watch::Sender<Option<Arc<str>>>>);
 
+/// Why a store that was closed takes nothing more.
+const CLOSED: &str = "the store is closed";
+
 impl Health {
     pub(super) fn sound() -> Self {
         Self(Arc::new(watch::channel(None).0))
@@ -36,6 +39,17 @@ impl Health {
 
     pub(super) fn watch(&self) -> watch::Receiver<Option<Arc<str>>> {
         self.0.subscribe()
+    }
+
+    /// Takes nothing more, in good order.
+    fn close(&self) {
+        self.0.send_if_modified(|stopped| {
+            let first = stopped.is_none();
+            if first {
+                *stopped = Some(CLOSED.into());
+            }
+            first
+        });
     }
 
     /// The first cause stands; what follows from it does not replace it.
@@ -134,7 +148,7 @@ impl Writer {
             Err(stopped) => Err(stopped),
         };
         let shut = connection.close().await;
-        self.health.stop("the store is closed");
+        self.health.close();
         drop(self.lock.lock().await.take());
         folded?;
         shut.map_err(|error| self.health.note("closing the database", error))
@@ -142,9 +156,7 @@ impl Writer {
 }
 
 fn closed() -> StoreError {
-    StoreError::Stopped {
-        why: "the store is closed".into(),
-    }
+    StoreError::Stopped { why: CLOSED.into() }
 }
 
 /// The writer's turn: nobody else writes until it is dropped.
