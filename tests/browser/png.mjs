@@ -11,15 +11,14 @@ function chunk(type, data) {
   return Buffer.concat([length, body, sum]);
 }
 
-/** The 256 most frequent colours, each channel rounded to a step of 8, and the nearest for all others.
+/** The 256 most frequent colours as they are, and the nearest of them for all others.
  * @param {Uint8Array} rgba */
 function paletted(rgba) {
   /** @type {Map<number, number>} */
   const seen = new Map();
   const keys = new Uint32Array(rgba.length / 4);
-  const step = (/** @type {number | undefined} */ one) => Math.min(255, Math.round((one ?? 0) / 8) * 8);
   for (let n = 0; n < keys.length; n += 1) {
-    const key = (step(rgba[4 * n]) << 16) | (step(rgba[4 * n + 1]) << 8) | step(rgba[4 * n + 2]);
+    const key = ((rgba[4 * n] ?? 0) << 16) | ((rgba[4 * n + 1] ?? 0) << 8) | (rgba[4 * n + 2] ?? 0);
     keys[n] = key;
     seen.set(key, (seen.get(key) ?? 0) + 1);
   }
