@@ -14,6 +14,7 @@ use super::forecast::{Order, likely};
 use super::pickup;
 use super::state::{Drop, Group, Person, Place, State};
 use super::watch::{Alert, Row, Watch};
+use crate::sea::position::Position;
 
 /// The picture of `state` as seen at `watch.at`. `entry`: the box's last entry in it. `chart`:
 /// hash under which the chart of the dive is served.
@@ -137,7 +138,7 @@ fn row_value(state: &State, row: &Row, rank: u32, group: Option<&Group>, at: Tim
         "accounted": row.accounted,
         "why": row.why,
         "likely": group.and_then(|g| likely(state, g, at)).map(|l| json!({
-            "position": l.position, "spread_m": l.spread_m.round(), "at": l.at, "basis": l.basis,
+            "position": place(l.position), "spread_m": l.spread_m.round(), "at": second(l.at), "basis": l.basis,
         })),
     })
 }
@@ -202,10 +203,10 @@ fn pickup_row(row: &pickup::Row, rank: u32, order: &Order) -> Value {
         "group": entry.and_then(|e| e.group),
         "persons": entry.map(|e| e.persons.clone()),
         "seen": entry.is_some_and(|e| e.seen),
-        "arrive_at": row.arrive_at,
-        "start_at": row.start_at,
-        "end_at": row.end_at,
-        "meet": row.meet,
+        "arrive_at": second(row.arrive_at),
+        "start_at": second(row.start_at),
+        "end_at": second(row.end_at),
+        "meet": place(row.meet),
         "run_m": row.run_m.round(),
         "course_deg": row.course_deg.map(f64::round),
         "stand_off_m": row.stand_off_m.map(f64::round),
@@ -214,6 +215,16 @@ fn pickup_row(row: &pickup::Row, rank: u32, order: &Order) -> Value {
         "why": row.why.to_string(),
         "warnings": row.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
     })
+}
+
+/// A reckoned instant to the second: what follows is noise, and travels with every change.
+fn second(at: Timestamp) -> Timestamp {
+    Timestamp::from_second(at.as_second()).unwrap_or(at)
+}
+
+/// A reckoned place to six decimals, about 0.1 m, as RFC 7946 (11.2) advises.
+fn place(position: Position) -> [f64; 2] {
+    <[f64; 2]>::from(position).map(|degrees| (degrees * 1e6).round() / 1e6)
 }
 
 fn conditions(state: &State) -> Value {

@@ -263,12 +263,8 @@ fn main() {
     let mut whole = page.wire;
     let mut scripts = 0;
     let base = html
-        .split("src=\"")
-        .find_map(|t| {
-            t.split("/js/app.js")
-                .next()
-                .filter(|b| b.starts_with("/static/"))
-        })
+        .split('"')
+        .find_map(|part| part.strip_suffix("/js/app.js"))
         .unwrap()
         .to_owned();
     for file in [
