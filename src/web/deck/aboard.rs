@@ -76,14 +76,7 @@ struct ReturnPage {
 }
 
 /// A person is aboard this boat, seen by who taps; bar and depth can follow.
-pub(super) async fn now(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path(trip): Path<TripId>,
-    fields: Fields,
-) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
+pub(super) async fn now(deck: Deck, fields: Fields) -> Result<Response, Error> {
     let person = fields.parsed::<PersonId>("person").ok_or(Error::NotFound)?;
     deck.person(person)?;
     let tap = AboardTap {

@@ -37,14 +37,7 @@ struct EntryPage {
 }
 
 /// Takes back one's own last tap.
-pub(super) async fn undo(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path(trip): Path<TripId>,
-    fields: Fields,
-) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
+pub(super) async fn undo(deck: Deck, fields: Fields) -> Result<Response, Error> {
     let event = fields.parsed::<EventId>("event").ok_or(Error::NotFound)?;
     let held = entry(&deck, event)?;
     let device = deck.crew.0.device;

@@ -1,8 +1,11 @@
 //! What every page of the deck stands on: the trip as it is, who asks, and the bar that says
 //! what was just logged.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use axum::extract::FromRequestParts;
+use axum::http::request::Parts;
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
@@ -18,7 +21,7 @@ use crate::units::{Distance, SetTowards, bounds};
 use crate::web::act::{self, Acted};
 use crate::web::app::App;
 use crate::web::error::Error;
-use crate::web::extract::Crew;
+use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
 use crate::web::frame::{Frame, Place};
 use crate::web::live::Snapshot;
@@ -53,6 +56,21 @@ pub(super) struct Logged {
     pub text: String,
     pub undo: Option<Action>,
     pub until: String,
+}
+
+impl FromRequestParts<App> for Deck {
+    type Rejection = Error;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Error> {
+        let Path(named) = Path::<BTreeMap<String, String>>::from_request_parts(parts, app).await?;
+        let crew = <Crew as FromRequestParts<App>>::from_request_parts(parts, app).await?;
+        let Ok(asked) = Asked::from_request_parts(parts, app).await;
+        let trip = named
+            .get("trip")
+            .and_then(|id| id.parse().ok())
+            .ok_or(Error::NotFound)?;
+        Self::open(app.clone(), crew, asked, trip).await
+    }
 }
 
 impl Deck {

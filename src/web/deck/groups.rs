@@ -1,18 +1,15 @@
 //! The groups of the dive by what to do next with each; people who are out stand on top.
 
 use askama::Template;
-use axum::extract::State;
 use axum::response::Response;
 
 use super::frame::{Deck, Did, Logged};
-use crate::trip::TripId;
 use crate::trip::event::Activity;
 use crate::trip::watch::Standing;
-use crate::web::app::App;
 use crate::web::error::Error;
-use crate::web::extract::{Crew, Path, Query};
+use crate::web::extract::Query;
 use crate::web::frame::Frame;
-use crate::web::page::{Asked, html};
+use crate::web::page::html;
 use crate::web::parts::LedgerRow;
 use crate::web::view;
 use crate::words::Arg;
@@ -41,14 +38,7 @@ struct Part {
 }
 
 /// The page.
-pub(super) async fn page(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path(trip): Path<TripId>,
-    Query(did): Query<Did>,
-) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
+pub(super) async fn page(deck: Deck, Query(did): Query<Did>) -> Result<Response, Error> {
     let watch = deck.trip.watch(deck.now);
     let logged = deck.logged(&did);
     let out = (!deck.is_counting()).then_some((watch.out, watch.under));

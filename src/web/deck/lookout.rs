@@ -45,26 +45,12 @@ struct LookoutPage {
 }
 
 /// The page.
-pub(super) async fn page(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path(trip): Path<TripId>,
-    Query(did): Query<Did>,
-) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
+pub(super) async fn page(deck: Deck, Query(did): Query<Did>) -> Result<Response, Error> {
     html(&draw(&deck, &did, &Fields::default(), Vec::new()))
 }
 
 /// A lookout is posted, relieving whoever stood there.
-pub(super) async fn post(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path(trip): Path<TripId>,
-    fields: Fields,
-) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
+pub(super) async fn post(deck: Deck, fields: Fields) -> Result<Response, Error> {
     let Some(name) = fields.text("lookout", LONGEST) else {
         let faults = fields.faults();
         return page::refused(&draw(&deck, &Did::default(), &fields, faults));
@@ -78,14 +64,7 @@ pub(super) async fn post(
 }
 
 /// The lookout is relieved and nobody takes the watch.
-pub(super) async fn relieve(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path(trip): Path<TripId>,
-    fields: Fields,
-) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
+pub(super) async fn relieve(deck: Deck, fields: Fields) -> Result<Response, Error> {
     let acted = deck
         .act(&fields, |state, _, _| decide::relieve_lookout(state))
         .await?;
@@ -93,14 +72,7 @@ pub(super) async fn relieve(
 }
 
 /// A signal for help is seen and it is not clear whose: alarms at once, names follow.
-pub(super) async fn help(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path(trip): Path<TripId>,
-    fields: Fields,
-) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
+pub(super) async fn help(deck: Deck, fields: Fields) -> Result<Response, Error> {
     let reason = deck.t.say("deck-help-seen");
     let acted = deck
         .act(&fields, move |state, _, _| {

@@ -1,23 +1,20 @@
 //! Returns of the dive: who is back with bar or depth still to be said, and everybody's line.
 
 use askama::Template;
-use axum::extract::State;
 use axum::response::Response;
 
 use super::aboard::known;
 use super::frame::{Deck, Did, Logged, anchored, done};
-use crate::trip::TripId;
 use crate::trip::decide;
 use crate::trip::event::{PersonId, Return};
 use crate::trip::state::{self, Person};
 use crate::units::{CylinderBar, Depth, bounds};
 use crate::web::act::Acted;
-use crate::web::app::App;
 use crate::web::error::Error;
-use crate::web::extract::{Crew, Path, Query};
+use crate::web::extract::Query;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
-use crate::web::page::{self, Asked, html};
+use crate::web::page::{self, html};
 use crate::web::parts::FieldFault;
 use crate::web::view;
 use crate::words::Arg;
@@ -55,26 +52,12 @@ struct DiveLine {
 }
 
 /// The page.
-pub(super) async fn page(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path(trip): Path<TripId>,
-    Query(did): Query<Did>,
-) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
+pub(super) async fn page(deck: Deck, Query(did): Query<Did>) -> Result<Response, Error> {
     html(&draw(&deck, &did, &Fields::default(), Vec::new()))
 }
 
 /// Bar and depth of one person are logged.
-pub(super) async fn log(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path(trip): Path<TripId>,
-    fields: Fields,
-) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
+pub(super) async fn log(deck: Deck, fields: Fields) -> Result<Response, Error> {
     let id = fields.parsed::<PersonId>("person").ok_or(Error::NotFound)?;
     deck.person(id)?;
     let (bar_id, depth_id) = (format!("bar-{id}"), format!("depth-{id}"));

@@ -3,21 +3,18 @@
 use std::collections::BTreeSet;
 
 use askama::Template;
-use axum::extract::State;
 use axum::response::Response;
 
 use super::frame::{Deck, Did, Logged, anchored, done};
-use crate::trip::TripId;
 use crate::trip::decide::{self, SurfaceTap};
 use crate::trip::event::{Activity, PersonId, Signal};
 use crate::trip::state::Place;
 use crate::web::act::Acted;
-use crate::web::app::App;
 use crate::web::error::Error;
-use crate::web::extract::{Crew, Path, Query};
+use crate::web::extract::Query;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
-use crate::web::page::{self, Asked, html};
+use crate::web::page::{self, html};
 use crate::web::parts::{Action, Choice, FieldFault, Weight};
 use crate::web::view;
 use crate::words::Arg;
@@ -47,26 +44,12 @@ struct Swimmer {
 }
 
 /// The page.
-pub(super) async fn page(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path(trip): Path<TripId>,
-    Query(did): Query<Did>,
-) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
+pub(super) async fn page(deck: Deck, Query(did): Query<Did>) -> Result<Response, Error> {
     html(&draw(&deck, &did, &Fields::default(), Vec::new()))
 }
 
 /// Snorkellers go in, each named.
-pub(super) async fn enter(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path(trip): Path<TripId>,
-    fields: Fields,
-) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
+pub(super) async fn enter(deck: Deck, fields: Fields) -> Result<Response, Error> {
     let Some(persons) = fields.parsed_all::<PersonId>("persons") else {
         let faults = fields.faults();
         return page::refused(&draw(&deck, &Did::default(), &fields, faults));
@@ -80,14 +63,7 @@ pub(super) async fn enter(
 }
 
 /// A snorkeller signals for help: alarms at once.
-pub(super) async fn help(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path(trip): Path<TripId>,
-    fields: Fields,
-) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
+pub(super) async fn help(deck: Deck, fields: Fields) -> Result<Response, Error> {
     let person = fields.parsed::<PersonId>("person").ok_or(Error::NotFound)?;
     deck.person(person)?;
     let tap = SurfaceTap {
