@@ -20,7 +20,7 @@ mod rooms {
     const ROOMS: &[(&str, &[&str])] = &[
         ("units", &[]),
         ("words", &["units"]),
-        ("dive", &["units"]),
+        ("dive", &["units", "words"]),
         ("sea", &["units"]),
         ("trip", &["units", "words", "dive", "sea"]),
         ("clock", &["units"]),

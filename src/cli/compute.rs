@@ -13,7 +13,7 @@ const LARGEST: u64 = 8 * 1024 * 1024;
 /// What `compute` is told.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// What to compute: pickup-order, drift, stream or daylight.
+    /// What to compute: dive-plan, no-stop-limits, pickup-order, drift, stream or daylight.
     #[arg(value_parser = what)]
     pub what: Computation,
 }

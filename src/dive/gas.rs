@@ -1,19 +1,13 @@
-//! Gas: pressure at depth, what each leg uses, what is left, what must be kept, and how long
-//! the best-supplied member could last. Amounts are litre-bar, cylinders are ideal.
-//!
-//! An ideal cylinder above some 200 bar holds a few percent less than reckoned here.
+//! Gas: what each leg uses, what is left, what must be kept, and how long the best-supplied
+//! member could last. Amounts are litre-bar.
 
 use jiff::SignedDuration;
 
+use super::cylinder;
 use super::length_of;
-use super::plan::{DivePlan, Leg, Part, Profile};
-use crate::units::{AmbientBar, CylinderBar, CylinderLitres, LitresPerMinute};
-
-/// Standard acceleration of free fall, m/s2 (ISO 80000-3).
-const G_M_S2: f64 = 9.806_65;
-
-/// Pressure at the surface at sea level, bar: the standard atmosphere (ISO 2533).
-const SURFACE_BAR: f64 = 1.013_25;
+use super::plan::{DivePlan, Part, Profile};
+use super::pressure::Column;
+use crate::units::{CylinderBar, CylinderLitres, LitresPerMinute};
 
 /// Breathing rate of each of two divers under stress, litres a minute at the surface (common
 /// practice, no source).
@@ -28,73 +22,16 @@ const CALM_L_MIN: f64 = 12.0;
 /// Depth at which the calm wait is reckoned, metres.
 const CALM_DEPTH_M: f64 = 5.0;
 
+/// What is back on the boat, bar, ascent and stops breathed (common practice, read in Wikipedia,
+/// Scuba gas management, and in magazine articles): the centre's setting where it has none.
+pub const USUAL_RESERVE_BAR: f64 = 50.0;
+
 /// Breathing rate of a diver of whom none is known, litres a minute at the surface (common
 /// practice, no source).
 pub const USUAL_L_MIN: f64 = 20.0;
 
-/// The water of a site.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Water {
-    /// Sea water, 1.025 kg/l.
-    #[default]
-    Salt,
-    /// Fresh water, 1.000 kg/l.
-    Fresh,
-}
-
-impl Water {
-    /// Pressure that a metre of it adds, bar.
-    #[must_use]
-    pub fn bar_per_m(self) -> f64 {
-        let kg_l = match self {
-            Self::Salt => 1.025,
-            Self::Fresh => 1.000,
-        };
-        // kg/l x 1000 l/m3 x m/s2 = Pa/m; 100,000 Pa = 1 bar.
-        kg_l * G_M_S2 / 100.0
-    }
-}
-
-/// The water above a diver, the air above that included.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Column {
-    surface_bar: f64,
-    water: Water,
-}
-
-impl Default for Column {
-    fn default() -> Self {
-        Self {
-            surface_bar: SURFACE_BAR,
-            water: Water::Salt,
-        }
-    }
-}
-
-impl Column {
-    /// Another surface pressure (a mountain lake) or water.
-    #[must_use]
-    pub fn new(surface: AmbientBar, water: Water) -> Self {
-        Self {
-            surface_bar: surface.bar(),
-            water,
-        }
-    }
-
-    /// Absolute pressure at a depth in metres, bar.
-    #[must_use]
-    pub fn ambient_bar(self, depth_m: f64) -> f64 {
-        self.surface_bar + self.water.bar_per_m() * depth_m
-    }
-
-    /// Litre-bar breathed on a leg at `l_min` litres a minute at the surface.
-    ///
-    /// The pressure at the mean depth is exact, as a leg keeps its rate.
-    #[must_use]
-    pub fn used_litre_bar(self, leg: &Leg, l_min: f64) -> f64 {
-        l_min * self.ambient_bar(leg.mean_depth_m()) * leg.minutes
-    }
-}
+/// Slack of a comparison of pressures, bar: rounding, far below what any gauge shows.
+const SLACK_BAR: f64 = 1e-9;
 
 /// What a member takes down.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -111,14 +48,19 @@ impl Supply {
     /// Litre-bar in the cylinder at the start.
     #[must_use]
     pub fn litre_bar(&self) -> f64 {
-        self.cylinder.l() * self.start.bar()
+        cylinder::content_litre_bar(self.cylinder, self.start.bar())
+    }
+
+    /// Gauge pressure after `used` litre-bar, bar; below zero it is what is lacking.
+    #[must_use]
+    pub fn bar_after(&self, used_litre_bar: f64) -> f64 {
+        cylinder::gauge_bar(self.cylinder, self.litre_bar() - used_litre_bar)
     }
 
     /// Gauge pressure left after a profile, bar; below zero it is what is lacking.
     #[must_use]
     pub fn left_bar(&self, profile: &Profile, column: Column) -> f64 {
-        let used = used_litre_bar(profile, column, self.breathing);
-        (self.litre_bar() - used) / self.cylinder.l()
+        self.bar_after(used_litre_bar(profile, column, self.breathing))
     }
 
     /// Minutes from entry after which nothing is left: the legs up to leaving the bottom at
@@ -196,7 +138,68 @@ impl MinimumGas {
     /// As gauge pressure in a cylinder, bar.
     #[must_use]
     pub fn bar_in(&self, cylinder: CylinderLitres) -> f64 {
-        self.litre_bar() / cylinder.l()
+        cylinder::gauge_bar(cylinder, self.litre_bar())
+    }
+}
+
+/// A member's gas on a dive.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GasPlan {
+    /// What is breathed from leaving the surface to reaching it, litre-bar.
+    pub used_litre_bar: f64,
+    /// Gauge pressure back on the boat, bar; below zero it is what is lacking.
+    pub end_bar: f64,
+    /// What brings two divers up from the greatest depth, bar in this member's cylinder.
+    pub minimum_bar: f64,
+    /// Gauge pressure with which the bottom is left at the latest, bar: the greater of the
+    /// minimum gas and of what ascent, stops and the reserve take. Whoever starts the stop with
+    /// the reserve has not kept it.
+    pub turn_bar: f64,
+    /// Gauge pressure when the bottom is left by the plan, bar.
+    pub leaving_bar: f64,
+    /// Gauge pressure when the greatest depth is left by the plan, bar.
+    pub leaving_deepest_bar: f64,
+}
+
+impl GasPlan {
+    /// Of a member on a profile of `plan`.
+    #[must_use]
+    pub fn of(
+        supply: &Supply,
+        plan: &DivePlan,
+        profile: &Profile,
+        column: Column,
+        reserve: CylinderBar,
+    ) -> Self {
+        let minimum_bar = MinimumGas::of(plan, profile, column).bar_in(supply.cylinder);
+        let (mut used, mut at_bottom, mut at_deepest) = (0.0, 0.0, 0.0);
+        for leg in profile.legs() {
+            used += column.used_litre_bar(leg, supply.breathing.l_min());
+            if leg.is_before_ascent() {
+                at_bottom = used;
+                if leg.to_m >= profile.greatest_depth_m() {
+                    at_deepest = used;
+                }
+            }
+        }
+        let kept = cylinder::content_litre_bar(supply.cylinder, reserve.bar());
+        let ascent_bar = cylinder::gauge_bar(supply.cylinder, kept + used - at_bottom);
+        Self {
+            used_litre_bar: used,
+            end_bar: supply.bar_after(used),
+            minimum_bar,
+            turn_bar: minimum_bar.max(ascent_bar),
+            leaving_bar: supply.bar_after(at_bottom),
+            leaving_deepest_bar: supply.bar_after(at_deepest),
+        }
+    }
+
+    /// Whether the plan brings this member back with the reserve, and leaves the greatest depth
+    /// and the bottom with gas for two.
+    #[must_use]
+    pub fn is_enough(&self) -> bool {
+        self.leaving_bar >= self.turn_bar - SLACK_BAR
+            && self.leaving_deepest_bar >= self.minimum_bar - SLACK_BAR
     }
 }
 
@@ -233,14 +236,15 @@ mod tests {
     }
 
     fn profile(depth_m: f64, minutes: f64) -> Profile {
+        plan(depth_m, minutes).profile(&[]).unwrap()
+    }
+
+    fn plan(depth_m: f64, minutes: f64) -> DivePlan {
         let level = Level {
             depth: Depth::from_m(depth_m).unwrap(),
             minutes: Minutes::from_min(minutes).unwrap(),
         };
-        DivePlan::new(vec![level], Stop::USUAL, Rates::USUAL)
-            .unwrap()
-            .profile(&[])
-            .unwrap()
+        DivePlan::new(vec![level], Stop::USUAL, Rates::USUAL).unwrap()
     }
 
     /// By hand: 12 l at 200 bar; to 10 m and there for 30 min at 20 l/min, of which 10/18 min
@@ -273,20 +277,35 @@ mod tests {
         assert_eq!(lasts, Some(SignedDuration::ZERO));
     }
 
+    /// The commonest slip of planning: 50 bar when the stop begins are not 50 bar on the boat.
+    #[test]
+    fn to_start_the_stop_with_the_reserve_is_not_enough() {
+        let (plan, profile) = (plan(18.0, 25.0), profile(18.0, 25.0));
+        let reserve = CylinderBar::from_bar(50.0).unwrap();
+        let gas_of = |start_bar| {
+            let supply = supply(12.0, start_bar, 20.0);
+            GasPlan::of(&supply, &plan, &profile, Column::default(), reserve)
+        };
+        let on_the_boat = gas_of(200.0).end_bar;
+        let just = gas_of(200.0 - on_the_boat + 50.0);
+        assert!((just.end_bar - 50.0).abs() < 1e-9 && just.is_enough());
+        assert!(
+            (just.leaving_bar - just.turn_bar).abs() < 1e-9,
+            "by the ascent"
+        );
+        // 60 l/min for two ask for more than one calm diver's way up, but not than that and the
+        // reserve together: 706 litre-bar are 58.8 bar in 12 l.
+        assert!((just.minimum_bar - 58.84).abs() < 0.01);
+        let stop_used_bar = 20.0 * Column::default().ambient_bar(5.0) * 3.0 / 12.0;
+        let with_reserve_at_the_stop = gas_of(200.0 - on_the_boat + 50.0 - stop_used_bar);
+        assert!(!with_reserve_at_the_stop.is_enough());
+    }
+
     #[test]
     fn nobody_with_a_stated_supply_means_not_known() {
         assert_eq!(
             gas_endurance(&profile(30.0, 20.0), Column::default(), &[]),
             None
         );
-    }
-
-    /// Densities of 1.025 and 1.000 kg/l: the pressure of the water alone is in their ratio.
-    #[test]
-    fn fresh_water_presses_less_than_the_sea() {
-        let sea = Column::default().ambient_bar(20.0);
-        let lake = Column::new(AmbientBar::from_bar(1.013_25).unwrap(), Water::Fresh);
-        let ratio = (sea - 1.013_25) / (lake.ambient_bar(20.0) - 1.013_25);
-        assert!((ratio - 1.025).abs() < 1e-12);
     }
 }

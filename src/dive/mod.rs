@@ -3,9 +3,18 @@
 //! Planning aids: they check a plan and foretell a time. They do not replace a dive computer,
 //! training or a local code.
 
+pub mod ascent;
+mod cylinder;
+pub mod findings;
 pub mod gas;
+pub mod mix;
+pub mod oxygen;
 pub mod plan;
+pub mod pressure;
+pub mod reckon;
+pub mod tissue;
 pub mod window;
+pub mod wire;
 
 use jiff::SignedDuration;
 

@@ -11,8 +11,9 @@ use super::event::{
 use super::pickup::{self, Answer, Approach, Boat, Instance, Urgency, Water};
 use super::state::{Group, Person, Place, Seen, State};
 use super::watch::{self, Row, Standing};
-use crate::dive::gas::{self, Column, Supply};
+use crate::dive::gas::{self, Supply};
 use crate::dive::plan::{DivePlan, Level, Rates, Stop};
+use crate::dive::pressure::Column;
 use crate::dive::window::{Light, window};
 use crate::sea::chart::Chart;
 use crate::sea::daylight::is_night;

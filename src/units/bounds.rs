@@ -56,6 +56,12 @@ pub const BREATHING_L_MIN: Bounds = Bounds::new(5.0, 100.0, "l/min");
 pub const SURFACE_BAR: Bounds = Bounds::new(0.5, 1.1, "bar");
 /// Oxygen fraction of a breathing gas.
 pub const OXYGEN: Bounds = Bounds::new(0.16, 1.0, "");
+/// Helium fraction of a breathing gas.
+pub const HELIUM: Bounds = Bounds::new(0.0, 0.8, "");
+/// Gradient factor. Below a tenth the model asks for stops that nobody could hold.
+pub const GRADIENT_FACTOR: Bounds = Bounds::new(0.1, 1.0, "");
+/// Time at the surface after a dive.
+pub const INTERVAL_MIN: Bounds = Bounds::new(0.0, 2_880.0, "min");
 /// The same as it is typed and marked on a cylinder.
 pub const OXYGEN_PCT: Bounds = Bounds::new(16.0, 100.0, "%");
 /// Speed of a boat under way.

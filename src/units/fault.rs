@@ -71,6 +71,20 @@ impl Faults {
         self.0.extend(other.0);
     }
 
+    /// The same faults of a document that stands at `path` in a larger one.
+    #[must_use]
+    pub fn below(self, path: &str) -> Self {
+        let moved = self.0.into_iter().map(|fault| Fault {
+            path: match (path, fault.path.as_str()) {
+                ("", own) => own.to_owned(),
+                (_, "") => path.to_owned(),
+                (_, own) => format!("{path}.{own}"),
+            },
+            ..fault
+        });
+        Self(moved.collect())
+    }
+
     /// Whether nothing is wrong.
     #[must_use]
     pub fn is_empty(&self) -> bool {

@@ -3,6 +3,7 @@
 
 use serde_json::Value;
 
+use crate::dive;
 use crate::sea::{daylight, drift, stream};
 use crate::trip::pickup;
 use crate::units::Faults;
@@ -13,6 +14,10 @@ type Answer = fn(&[u8]) -> Result<Value, Faults>;
 /// A computation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Computation {
+    /// What a dive asks of gas and time.
+    DivePlan,
+    /// How long a dive may last without stops.
+    NoStopLimits,
     /// Which group next, where to meet it, how to come in.
     PickupOrder,
     /// Where water and wind take what drifts.
@@ -25,12 +30,21 @@ pub enum Computation {
 
 impl Computation {
     /// All of them.
-    pub const ALL: [Self; 4] = [Self::PickupOrder, Self::Drift, Self::Stream, Self::Daylight];
+    pub const ALL: [Self; 6] = [
+        Self::DivePlan,
+        Self::NoStopLimits,
+        Self::PickupOrder,
+        Self::Drift,
+        Self::Stream,
+        Self::Daylight,
+    ];
 
     /// Its name on the command line and in the address.
     #[must_use]
     pub fn name(self) -> &'static str {
         match self {
+            Self::DivePlan => "dive-plan",
+            Self::NoStopLimits => "no-stop-limits",
             Self::PickupOrder => "pickup-order",
             Self::Drift => "drift",
             Self::Stream => "stream",
@@ -50,6 +64,8 @@ impl Computation {
     /// Every fault of the document with its path.
     pub fn answer(self, document: &[u8]) -> Result<Value, Faults> {
         let answer: Answer = match self {
+            Self::DivePlan => dive::wire::dive_plan,
+            Self::NoStopLimits => dive::wire::no_stop_limits,
             Self::PickupOrder => pickup::wire::answer,
             Self::Drift => drift::wire::answer,
             Self::Stream => stream::wire::answer,

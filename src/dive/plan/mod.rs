@@ -56,6 +56,11 @@ impl Stop {
         Ok(Self { depth_m, minutes })
     }
 
+    /// A stop that was reckoned and not typed: it may be longer than one that anybody plans.
+    pub(super) fn owed(depth_m: f64, minutes: f64) -> Self {
+        Self { depth_m, minutes }
+    }
+
     /// Depth in metres.
     #[must_use]
     pub fn depth_m(self) -> f64 {
@@ -110,6 +115,24 @@ impl Rates {
             ascent,
             last_ascent,
         })
+    }
+
+    /// Metres a minute between levels and stops on the way up.
+    #[must_use]
+    pub fn ascent(self) -> f64 {
+        self.ascent
+    }
+
+    /// Metres a minute from the last stop, else from 5 m, to the surface.
+    #[must_use]
+    pub fn last_ascent(self) -> f64 {
+        self.last_ascent
+    }
+
+    /// Depth from which the last leg is slowed where no stop is held, metres.
+    #[must_use]
+    pub fn slow_from_m(self) -> f64 {
+        SLOW_FROM_M
     }
 
     /// Minutes from one depth to another, both in metres, neither of them the surface.
@@ -223,33 +246,66 @@ impl DivePlan {
             }
         }
         let stops = self.stops(required);
-        let mut legs = Vec::new();
-        let mut at_m = 0.0;
-        for level in &self.levels {
-            let depth_m = level.depth.m();
-            let way_min = self.rates.travel_min(at_m, depth_m);
-            legs.push(Leg {
-                part: Part::Way,
-                from_m: at_m,
-                to_m: depth_m,
-                minutes: way_min,
-            });
-            legs.push(Leg {
-                part: Part::Level,
-                from_m: depth_m,
-                to_m: depth_m,
-                minutes: (level.minutes.min() - way_min).max(0.0),
-            });
-            at_m = depth_m;
-        }
+        let mut legs = self.bottom_legs();
         legs.extend(self.ascent(leaving_m, &stops));
-        legs.retain(|leg| leg.minutes > 0.0);
         faults.or(Profile {
             legs,
             stops,
             greatest_depth_m: self.greatest_depth_m(),
             bottom_time_min: self.bottom_time_min(),
         })
+    }
+
+    /// The legs of the bottom time: the way to each level and the rest of its minutes there.
+    #[must_use]
+    pub fn bottom_legs(&self) -> Vec<Leg> {
+        self.legs_of_levels().map(|(_, leg)| leg).collect()
+    }
+
+    /// The same with the level, counted from 0, that each belongs to.
+    pub(super) fn legs_of_levels(&self) -> impl Iterator<Item = (usize, Leg)> {
+        let depths = self.levels.iter().map(|level| level.depth.m());
+        let from = std::iter::once(0.0).chain(depths);
+        self.levels
+            .iter()
+            .zip(from)
+            .enumerate()
+            .flat_map(|(nth, (level, from_m))| {
+                let depth_m = level.depth.m();
+                let way_min = self.rates.travel_min(from_m, depth_m);
+                let way = Leg {
+                    part: Part::Way,
+                    from_m,
+                    to_m: depth_m,
+                    minutes: way_min,
+                };
+                let stay = Leg {
+                    part: Part::Level,
+                    from_m: depth_m,
+                    to_m: depth_m,
+                    minutes: (level.minutes.min() - way_min).max(0.0),
+                };
+                [(nth, way), (nth, stay)]
+            })
+            .filter(|(_, leg)| leg.minutes > 0.0)
+    }
+
+    /// The legs until the last of the first `count` levels is reached, and its depth in metres.
+    pub(super) fn way_to_level(&self, count: usize) -> (Vec<Leg>, f64) {
+        let last = count.saturating_sub(1);
+        let depth_m = self.levels.get(last).map_or(0.0, |level| level.depth.m());
+        let legs = self
+            .legs_of_levels()
+            .filter(|(nth, leg)| *nth < last || (*nth == last && leg.part == Part::Way))
+            .map(|(_, leg)| leg)
+            .collect();
+        (legs, depth_m)
+    }
+
+    /// Minutes from leaving the surface to leaving the last of the first `count` levels.
+    pub(super) fn bottom_time_of(&self, count: usize) -> f64 {
+        let levels = self.levels.iter().take(count);
+        levels.map(|level| level.minutes.min()).sum()
     }
 
     /// Required stops and the safety stop as they are held, deepest first, zero ones left out.
@@ -365,6 +421,26 @@ impl Leg {
     #[must_use]
     pub fn mean_depth_m(&self) -> f64 {
         f64::midpoint(self.from_m, self.to_m)
+    }
+
+    /// The leg in parts of equal length, none longer than `step_min` minutes.
+    pub(super) fn cut(&self, step_min: f64) -> impl Iterator<Item = Self> + '_ {
+        let count = (self.minutes / step_min).ceil().clamp(1.0, 1_000.0);
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "between 1 and 1,000"
+        )]
+        let parts = count as u32;
+        (0..parts).map(move |nth| {
+            let depth_m = |share: f64| self.from_m + (self.to_m - self.from_m) * share;
+            Self {
+                from_m: depth_m(f64::from(nth) / count),
+                to_m: depth_m(f64::from(nth + 1) / count),
+                minutes: self.minutes / count,
+                ..*self
+            }
+        })
     }
 
     /// Whether it lies within the bottom time.
