@@ -5,12 +5,15 @@ import { hear, local, now, setSpeed } from './clock.js';
 const STALE_MS = 10_000;
 const LOST_MS = 60_000;
 const SETTLE_MS = 200;
+const TICK_MS = 250;
 
 /** @type {EventSource | undefined} */
 let stream;
 let heardAt = performance.now();
 let heardServer = now();
 let openedAt = 0;
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let stale;
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let settling;
 let renewing = false;
@@ -19,11 +22,14 @@ let again = false;
 /** @returns {HTMLElement | null} */
 const frame = () => document.getElementById('frame');
 
-/** Any word from the server. @param {string} [time] */
+/** A word on the stream. Only these count: a page fetched meanwhile is fresh, yet nothing would
+ * come by itself. @param {string} [time] */
 function heard(time) {
   if (time) hear(time);
   heardAt = performance.now();
   heardServer = now();
+  clearTimeout(stale);
+  stale = setTimeout(watch, STALE_MS);
   show();
 }
 
@@ -80,7 +86,7 @@ export async function renew() {
     hear(next.dataset.now ?? '', (asked + performance.now()) / 2);
     setSpeed(Number(next.dataset.clockSpeed ?? 1));
     morph(next);
-    heard();
+    show();
     document.dispatchEvent(new Event('renewed'));
   } catch {
     // The network is gone: the age of the page says so, and the stream is opened anew.
@@ -152,7 +158,8 @@ function watch() {
 
 if (frame()?.dataset.stream) {
   open();
-  setInterval(watch, 1000);
+  stale = setTimeout(watch, STALE_MS);
+  setInterval(watch, TICK_MS);
   document.addEventListener('renewed', show);
   document.addEventListener('visibilitychange', () => {
     if (document.visibilityState === 'visible') settle();
