@@ -39,6 +39,7 @@ const SIDES: [(&str, ApproachSide, &str); 4] = [
 #[template(path = "desk/boats.html")]
 struct BoatsPage {
     frame: Frame,
+    heading: String,
     rows: Vec<Row>,
     new_id: String,
 }
@@ -66,8 +67,10 @@ pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Re
             speed: figure(boat.sheet.speed_kn),
         })
         .collect();
+    let frame = super::frame(&app, &asked, &crew);
     html(&BoatsPage {
-        frame: super::frame(&app, &asked, &crew),
+        heading: frame.t.say("way-boats"),
+        frame,
         rows,
         new_id: app.clock().new_uuid().to_string(),
     })
@@ -78,7 +81,7 @@ pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Re
 struct BoatPage {
     frame: Frame,
     id: String,
-    name: Option<String>,
+    heading: String,
     f: Shown,
     boardings: Vec<Choice>,
     sides: Vec<Choice>,
@@ -98,7 +101,7 @@ fn draw(
     let sides = SIDES.map(|(word, _, key)| (word.to_owned(), frame.t.say(key)));
     BoatPage {
         id: id.to_string(),
-        name,
+        heading: name.unwrap_or_else(|| frame.t.say("boat-new")),
         boardings: f.choose("boarding", &boardings),
         sides: f.choose("approach_side", &sides),
         frame,

@@ -28,6 +28,7 @@ const LONGEST_CHART: usize = 1_000_000;
 #[template(path = "desk/sites.html")]
 struct SitesPage {
     frame: Frame,
+    heading: String,
     rows: Vec<Row>,
     new_id: String,
 }
@@ -53,8 +54,10 @@ pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Re
             stand_off: format!("{}\u{a0}m", figure(site.stand_off.m())),
         })
         .collect();
+    let frame = super::frame(&app, &asked, &crew);
     html(&SitesPage {
-        frame: super::frame(&app, &asked, &crew),
+        heading: frame.t.say("way-sites"),
+        frame,
         rows,
         new_id: app.clock().new_uuid().to_string(),
     })
@@ -65,7 +68,7 @@ pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Re
 struct SitePage {
     frame: Frame,
     id: String,
-    name: Option<String>,
+    heading: String,
     f: Shown,
     preview: String,
 }
@@ -87,9 +90,9 @@ fn draw(
         })
         .unwrap_or_default();
     SitePage {
+        heading: site.map_or_else(|| frame.t.say("site-new"), |site| site.name.clone()),
         frame,
         id: id.to_string(),
-        name: site.map(|site| site.name.clone()),
         f,
         preview,
     }
