@@ -6,10 +6,14 @@ use axum::extract::FromRef;
 use jiff::tz::TimeZone;
 use tokio_util::sync::CancellationToken;
 
+use super::extract::Crew;
 use super::live::Live;
+use super::presence::Presence;
 use crate::clock::Clock;
 use crate::store::register::key;
 use crate::store::{Store, StoreError};
+use crate::trip::decide::Voiding;
+use crate::trip::event::Role;
 
 /// How this box is reached and what it is for.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,6 +51,7 @@ struct Inner {
     store: Store,
     live: Live,
     reached: Reached,
+    presence: Presence,
     closing: CancellationToken,
 }
 
@@ -59,6 +64,7 @@ impl App {
             store,
             live,
             reached,
+            presence: Presence::default(),
             closing,
         }))
     }
@@ -85,6 +91,30 @@ impl App {
     #[must_use]
     pub fn reached(&self) -> &Reached {
         &self.0.reached
+    }
+
+    /// A device with this crew member was heard of. Only those on board second one another.
+    pub fn hear(&self, crew: &Crew) {
+        if crew.is(Role::Skipper) || crew.is(Role::Divemaster) {
+            let now = self.clock().now();
+            self.0.presence.hear(crew.0.device, crew.0.crew, now);
+        }
+    }
+
+    /// Who takes an entry back, and whether anybody else is in touch who could second it.
+    #[must_use]
+    pub fn voiding(&self, crew: &Crew) -> Voiding {
+        let (device, who) = (crew.0.device, crew.0.crew);
+        let (now, speed) = (
+            self.clock().now(),
+            self.reached().drill_speed.unwrap_or(1.0),
+        );
+        Voiding {
+            role: crew.by().role,
+            crew: who,
+            device,
+            alone: !self.0.presence.has_another(device, who, now, speed),
+        }
     }
 
     /// The centre's time zone, for times outside any trip.

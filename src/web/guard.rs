@@ -61,6 +61,7 @@ pub async fn admit(
         return error.into_response();
     }
     if let Some(crew) = crew {
+        app.hear(&crew);
         request.extensions_mut().insert(crew);
     }
     next.run(request).await

@@ -19,6 +19,7 @@ pub mod live;
 pub mod marker;
 pub mod page;
 pub mod parts;
+pub mod presence;
 pub mod rail;
 pub mod router;
 #[cfg(test)]

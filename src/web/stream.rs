@@ -17,7 +17,7 @@ use tokio::time::{Interval, MissedTickBehavior, interval};
 
 use super::app::App;
 use super::error::Error;
-use super::extract::Path;
+use super::extract::{Crew, Path};
 use super::live::{Change, Snapshot};
 use crate::clock::Clock;
 use crate::trip::TripId;
@@ -33,12 +33,14 @@ struct Listener {
     entry: u64,
     revision: u64,
     app: App,
+    crew: Crew,
     trip: TripId,
 }
 
 /// Listens to a trip. A browser that reconnects says what it heard last and gets what it missed.
 pub async fn listen(
     State(app): State<App>,
+    crew: Crew,
     Path(trip): Path<TripId>,
     headers: HeaderMap,
 ) -> Result<Response, Error> {
@@ -74,6 +76,7 @@ pub async fn listen(
         entry: listening.now.head.entry,
         revision: listening.now.revision,
         app,
+        crew,
         trip,
     };
     let events = stream::iter(first)
@@ -109,6 +112,7 @@ async fn next(mut listener: Listener) -> Option<(Event, Listener)> {
                 Err(broadcast::error::RecvError::Closed) => return None,
             },
             _ = listener.beat.tick() => {
+                listener.app.hear(&listener.crew);
                 let beat = json!({"now": listener.clock.now(), "entry": listener.entry});
                 return Some((Event::default().event("beat").data(beat.to_string()), listener));
             }

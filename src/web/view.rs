@@ -6,7 +6,8 @@ use jiff::tz::TimeZone;
 use super::marker::Mark;
 use super::parts::{AlertRow, AlertState, Figure, Instants, LedgerRow, Phase, Urgency};
 use super::rail::Rail;
-use crate::trip::state::{Place, State};
+use crate::trip::event::{Entry, EventId};
+use crate::trip::state::{Place, State, waiting};
 use crate::trip::watch::{self, Alert, Cause, Priority, Row, Standing, Watch, Why};
 use crate::words::{Arg, Words};
 
@@ -133,7 +134,7 @@ pub fn alert_row(state: &State, alert: &Alert, now: Timestamp, url: &str, t: &Wo
         urgency: urgency(alert.priority),
         state: life(alert.state),
         mark: letter.as_deref().and_then(mark),
-        title: alert_title(alert, letter.as_deref(), t),
+        title: alert_title(state, alert, t),
         detail: alert_detail(alert, now, &zone, t),
         since_rfc3339: alert.since.to_string(),
         quiet_until_rfc3339: alert.quiet_until.map(|until| until.to_string()),
@@ -142,8 +143,12 @@ pub fn alert_row(state: &State, alert: &Alert, now: Timestamp, url: &str, t: &Wo
 
 /// What is the matter, in one short sentence.
 #[must_use]
-pub fn alert_title(alert: &Alert, letter: Option<&str>, t: &Words) -> String {
-    let group = letter.map_or_else(String::new, spoken);
+pub fn alert_title(state: &State, alert: &Alert, t: &Words) -> String {
+    let group = alert
+        .group
+        .and_then(|id| state.groups.get(&id))
+        .map_or_else(String::new, |group| spoken(&group.formed.letter));
+    let people = |who: &[String]| people(who, &group, state.is_counting(), t);
     let say = |key: &str, args: &[(&str, Arg)]| t.say_with(key, args);
     match &alert.cause {
         Cause::Late => say("alert-late", &[("group", group.into())]),
@@ -158,13 +163,8 @@ pub fn alert_title(alert: &Alert, letter: Option<&str>, t: &Words) -> String {
             "alert-lost-contact",
             &[("group", group.into()), ("names", names(with, t).into())],
         ),
-        Cause::Distress { names: who } => say(
-            "alert-distress",
-            &[("names", people(who, &group, t).into())],
-        ),
-        Cause::Missing { names: who } => {
-            say("alert-missing", &[("names", people(who, &group, t).into())])
-        }
+        Cause::Distress { names: who } => say("alert-distress", &[("names", people(who).into())]),
+        Cause::Missing { names: who } => say("alert-missing", &[("names", people(who).into())]),
         Cause::Unresolved { name } => say("alert-unresolved", &[("name", name.into())]),
         Cause::Emergency { reason } => say("alert-emergency", &[("reason", reason.into())]),
         Cause::CountDiffers => t.say("alert-count-differs"),
@@ -179,9 +179,10 @@ pub fn alert_title(alert: &Alert, letter: Option<&str>, t: &Words) -> String {
     }
 }
 
-/// One by name; more of a group by its letter and their number, to be read at a glance.
-fn people(who: &[String], group: &str, t: &Words) -> String {
-    if who.len() < 2 || group.is_empty() {
+/// One by name; more of a group by its letter and their number, to be read at a glance; while
+/// others count blind, by name too.
+fn people(who: &[String], group: &str, counting: bool, t: &Words) -> String {
+    if counting || who.len() < 2 || group.is_empty() {
         return names(who, t);
     }
     let count = t.say_with("count-people", &[("n", who.len().into())]);
@@ -260,7 +261,7 @@ fn ledger_row(state: &State, row: &Row, now: Timestamp, url: &str, t: &Words) ->
         id: row.group.to_string(),
         href: format!("{url}/{}", row.group),
         mark: mark(&row.letter)?,
-        who: who(row, t),
+        who: who(row, state.is_counting(), t),
         why: short_why(row, t),
         phase,
         urgency: row_urgency(row.standing),
@@ -367,9 +368,13 @@ fn short_why(row: &Row, t: &Words) -> String {
     row.why.iter().find_map(short).unwrap_or_default()
 }
 
-/// `3 of 4 at the surface · Lind, Okoro, Sato, Weiss`: persons are counted, not groups.
-fn who(row: &Row, t: &Words) -> String {
+/// `3 of 4 at the surface · Lind, Okoro, Sato, Weiss`: persons are counted, not groups; while
+/// others count blind, the names alone.
+fn who(row: &Row, counting: bool, t: &Words) -> String {
     let all: Vec<&str> = row.members.iter().map(|m| family(&m.name)).collect();
+    if counting {
+        return all.join(", ");
+    }
     let of = row.members.len();
     let count = if row.at_surface > 0 {
         t.say_with(
@@ -543,6 +548,14 @@ pub fn why_words(why: &Why, t: &Words) -> String {
         Why::FormedApart => t.say("why-formed-apart"),
         Why::GivenMoreTime { minutes } => say("why-given-more", &[("minutes", minutes.into())]),
     }
+}
+
+/// Who takes an entry back with which reason, if that waits for a second.
+#[must_use]
+pub fn waits_for_second(log: &[Entry], of: EventId, t: &Words) -> Option<String> {
+    let (by, reason) = waiting(log, of)?;
+    let args = [("by", (&by.name).into()), ("reason", reason.into())];
+    Some(t.say_with("void-waits", &args))
 }
 
 /// Key of the word for a place.

@@ -704,6 +704,8 @@ async fn a_word_of_danger_is_the_skippers_to_take_back() {
             .one("#problem")
             .contains("Only the skipper takes back a word of danger.")
     );
+    // The divemaster is out of touch by then, so the skipper's word alone will do.
+    app.wait(minutes(2));
     app.skipper().submit(&path, &path, &reason).await.is(303);
     let state = app.state(&trip).await;
     assert_eq!(person(&state, &trip, MARA).place, Place::InWater);
@@ -931,4 +933,57 @@ async fn every_page_of_the_deck_has_one_heading_and_each_reference_finds_its_mar
         assert!(!page.text().contains(" style="), "{path}");
         assert!(!page.text().contains('{'), "{path}: a word is missing");
     }
+}
+
+#[tokio::test]
+async fn a_call_for_help_is_taken_back_by_the_skipper_and_a_second_who_is_in_touch() {
+    let app = App::new().await;
+    let trip = with_b_down(&app).await;
+    app.wait(minutes(20));
+    app.surfaced(&trip, &[MARA], Signal::Help).await;
+    let log = app.store.entries(trip.id, 0).await.unwrap();
+    let help = log.last().unwrap().event.id;
+    app.wait(minutes(2));
+    let entry = deck(&trip, &format!("/entry/{help}"));
+    let (skipper, divemaster) = (app.skipper(), app.divemaster());
+    let why = [("reason", "Waved at a gull")];
+    divemaster.get(&deck(&trip, "")).await.is(200);
+    // Alone, who is no skipper takes back nothing.
+    divemaster.submit(&entry, &entry, &why).await.is(422);
+    let in_distress = async || person(&app.state(&trip).await, &trip, MARA).distress;
+    skipper.submit(&entry, &entry, &why).await.location();
+    assert!(
+        in_distress().await,
+        "a second is in touch and has not agreed"
+    );
+    let again = skipper.submit(&entry, &entry, &why).await;
+    assert!(again.is(422).text().contains("took this back already"));
+    let waits = divemaster.get(&entry).await.one("main .caution");
+    assert!(
+        waits.starts_with("Ilka Voss takes this back: Waved at a gull"),
+        "{waits}"
+    );
+    let log = skipper.get(&format!("/desk/{}/log", trip.id)).await;
+    assert!(log.text().contains("takes this back: Waved at a gull"));
+    divemaster
+        .submit(&entry, &entry, &[("reason", "I saw it too")])
+        .await
+        .location();
+    assert!(!in_distress().await);
+}
+
+#[tokio::test]
+async fn a_skipper_whom_nobody_could_second_takes_a_call_for_help_back_alone() {
+    let app = App::new().await;
+    let trip = with_b_down(&app).await;
+    app.divemaster().get(&deck(&trip, "")).await.is(200);
+    app.wait(minutes(20));
+    app.surfaced(&trip, &[MARA], Signal::Help).await;
+    let log = app.store.entries(trip.id, 0).await.unwrap();
+    let entry = deck(&trip, &format!("/entry/{}", log.last().unwrap().event.id));
+    app.wait(minutes(2));
+    app.desk().get(&format!("/desk/{}", trip.id)).await.is(200);
+    let why = [("reason", "Waved at a gull")];
+    app.skipper().submit(&entry, &entry, &why).await.location();
+    assert!(!person(&app.state(&trip).await, &trip, MARA).distress);
 }

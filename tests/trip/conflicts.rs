@@ -190,6 +190,54 @@ fn taking_back_that_a_group_went_in_is_the_skippers() {
     assert_eq!(s.place(ANNA), Place::Aboard);
 }
 
+/// Approval by more than one for what does most harm (OWASP ASVS 5.0, 2.3.5).
+#[test]
+fn a_word_of_danger_goes_by_two_people_on_two_devices_or_by_a_skipper_whom_nobody_could_second() {
+    let mut s = Scene::four_down();
+    let help = s.until("09:10").by(DECK).seen(&[ANNA], Signal::Help);
+    let calm = s.clone();
+    s.until("09:20").by(HELM).voids(help);
+    s.by(HELM).voids(help);
+    assert!(s.person(ANNA).distress, "one person's word, twice");
+    s.by(BOW).voids(help);
+    assert!(!s.person(ANNA).distress);
+
+    // In whatever order the two arrive.
+    let mut s = calm.clone();
+    s.until("09:20").by(BOW).voids(help);
+    assert!(s.person(ANNA).distress);
+    s.by(HELM).voids(help);
+    assert!(!s.person(ANNA).distress);
+
+    // Two of the crew are no skipper, and being alone makes nobody one.
+    let mut s = calm.clone();
+    s.until("09:20").by(BOW).voids_alone(help);
+    s.by(DESK).voids_alone(help);
+    assert!(s.person(ANNA).distress);
+
+    let mut s = calm;
+    s.until("09:20").by(HELM).voids_alone(help);
+    assert!(!s.person(ANNA).distress);
+}
+
+#[test]
+fn a_drop_stated_anew_by_the_skipper_needs_no_second_as_its_people_stay_in_the_water() {
+    let mut s = Scene::on_site();
+    let drop = s.by(DECK).left_surface(B, 1, &[ANNA, BELA]);
+    s.until("09:30").by(HELM).voids(drop);
+    assert_eq!(s.group(B).drop.unwrap().at, clock("09:00"));
+    s.by(HELM).at("09:04").left_surface(B, 1, &[ANNA, BELA]);
+    assert_eq!(s.group(B).drop.unwrap().at, clock("09:04"));
+    assert_eq!(s.place(ANNA), Place::InWater);
+
+    // Not if the new words leave somebody out.
+    let mut s = Scene::on_site();
+    let drop = s.by(DECK).left_surface(B, 1, &[ANNA, BELA]);
+    s.until("09:30").by(HELM).voids(drop);
+    s.by(HELM).at("09:04").left_surface(B, 1, &[ANNA]);
+    assert_eq!(s.place(BELA), Place::InWater);
+}
+
 #[test]
 fn a_slip_is_taken_back_in_the_next_word_within_a_minute_and_while_nobody_acted_on_it() {
     let slip = |stated: &str, between: bool, answered: bool| {
@@ -238,7 +286,7 @@ fn a_correction_that_is_voided_leaves_what_it_corrected() {
     let corrected = s.until("09:10").by(HELM).at("09:05").correcting(drop);
     let corrected = corrected.left_surface(B, 1, &[ANNA, BELA]);
     assert_eq!(s.group(B).drop.unwrap().at, clock("09:05"));
-    s.by(HELM).voids(corrected);
+    s.by(HELM).voids_alone(corrected);
     assert_eq!(s.group(B).drop.unwrap().at, clock("09:00"));
     assert_eq!(s.place(ANNA), Place::InWater);
 }

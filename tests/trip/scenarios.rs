@@ -356,6 +356,18 @@ fn an_emergency_that_is_over_stays_listed_until_acknowledged() {
     let ended = EmergencyEnded {
         reason: "found well".into(),
     };
+    // Anybody of the crew declares; that it is over is the skipper's word.
+    s.by(DECK)
+        .says(About::nobody(), Fact::EmergencyEnded(ended.clone()));
+    assert!(s.state().emergency.is_some());
+    for (role, refused) in [
+        (Role::Divemaster, true),
+        (Role::Desk, true),
+        (Role::Skipper, false),
+    ] {
+        let decided = decide::end_emergency(&s.state(), "found well", role);
+        assert_eq!(decided.is_err(), refused, "{role:?}");
+    }
     s.by(HELM)
         .says(About::nobody(), Fact::EmergencyEnded(ended));
     let alert = s.alert("emergency", "09:02").unwrap();

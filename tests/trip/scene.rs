@@ -457,6 +457,15 @@ impl Saying<'_> {
     }
 
     pub fn voids(self, of: EventId) -> EventId {
+        self.void(of, false)
+    }
+
+    /// Takes it back while nobody else is in touch.
+    pub fn voids_alone(self, of: EventId) -> EventId {
+        self.void(of, true)
+    }
+
+    fn void(self, of: EventId, alone: bool) -> EventId {
         let about = self
             .scene
             .log
@@ -466,6 +475,7 @@ impl Saying<'_> {
         let fact = Fact::Voided(Voided {
             of,
             reason: "wrong face".into(),
+            alone,
         });
         self.says(about.unwrap_or_default(), fact)
     }

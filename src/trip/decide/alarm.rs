@@ -10,10 +10,10 @@ use crate::sea::position::Position;
 use crate::trip::event::{
     About, AlertAcknowledged, AlertSilenced, CommandAccepted, CommandHandedOver, CrewId,
     EmergencyDeclared, EmergencyEnded, EmergencyStep, Fact, IncidentNoted, PersonFound, PersonId,
-    PersonMissing, Vessel,
+    PersonMissing, Role, Vessel,
 };
-use crate::trip::state::{State, plus};
-use crate::trip::watch::{QUIET, watch};
+use crate::trip::state::State;
+use crate::trip::watch::watch;
 
 /// Somebody has seen an alert.
 ///
@@ -165,11 +165,14 @@ pub fn take_step(state: &State, step: u32, note: Option<&str>) -> Decided {
     Ok(vec![Draft::now(About::nobody(), fact)])
 }
 
-/// The emergency is over.
+/// The emergency is over: any crew member declares one, the skipper ends it.
 ///
 /// # Errors
-/// If none is declared, or no word is given on how it ended.
-pub fn end_emergency(state: &State, reason: &str) -> Decided {
+/// If the author is not a skipper, none is declared, or no word is given on how it ended.
+pub fn end_emergency(state: &State, reason: &str, role: Role) -> Decided {
+    if role != Role::Skipper {
+        return Err(Refusal::new("", "refused-end-emergency").into());
+    }
     if state.emergency.is_none() {
         return Err(Refusal::new("", "refused-no-emergency").into());
     }
@@ -197,14 +200,14 @@ pub fn hand_over(state: &State, from: CrewId, to: CrewId, name: &str) -> Decided
     Ok(vec![Draft::now(About::nobody(), fact)])
 }
 
-/// Takes command that was offered within the last thirty seconds.
+/// Takes command that was offered a moment ago.
 ///
 /// # Errors
 /// If none is offered to the author, or the offer lapsed.
 pub fn accept_command(state: &State, crew: CrewId, now: Timestamp) -> Decided {
     open(state)?;
     let offered = state.command.offered.as_ref().filter(|o| o.to == crew);
-    if offered.is_none_or(|offer| plus(offer.at, QUIET) < now) {
+    if offered.is_none_or(|offer| !offer.stands(now)) {
         return Err(Refusal::new("", "refused-no-offer").into());
     }
     Ok(vec![Draft::now(

@@ -30,7 +30,7 @@ pub use roster::{
     form_groups, join, join_all, not_coming, open_trip, plan_dive, stand_down,
 };
 pub use water::{
-    AboardTap, DropTap, SurfaceTap, aboard, buoy, check_drop, left_surface, lost_contact,
+    AboardTap, DropTap, SurfaceTap, Voiding, aboard, buoy, check_drop, left_surface, lost_contact,
     more_time, note_return, others_well, restate_drop, surfaced, swim, undo, void,
 };
 

@@ -7,9 +7,9 @@ use jiff::{SignedDuration, Timestamp};
 use super::{Decided, Draft, Refusal, Refused, group, happened, open, person, said};
 use crate::sea::position::Position;
 use crate::trip::event::{
-    Aboard, About, Activity, AtSurface, Bearing, BuoyColour, BuoySeen, DropChecked, Entry, EventId,
-    Fact, GroupId, IncidentNoted, LeftSurface, LostContact, MoreTime, Offsets, OthersWell,
-    PersonId, Return, ReturnNoted, Role, Signal, Vessel, Voided,
+    Aboard, About, Activity, AtSurface, Bearing, BuoyColour, BuoySeen, CrewId, DeviceId,
+    DropChecked, Entry, Event, EventId, Fact, GroupId, IncidentNoted, LeftSurface, LostContact,
+    MoreTime, Offsets, OthersWell, PersonId, Return, ReturnNoted, Role, Signal, Vessel, Voided,
 };
 use crate::trip::state::{Group, Phase, Place, State, is_own_slip, may_mend, mends, says_danger};
 use crate::units::Minutes;
@@ -534,18 +534,54 @@ pub fn undo(
     Ok(vec![voiding(entry, "taken back")])
 }
 
-/// Voids an event, with a reason. What says danger is the skipper's to take back.
+/// Who takes an entry back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Voiding {
+    /// In this role.
+    pub role: Role,
+    /// Who.
+    pub crew: CrewId,
+    /// On this device.
+    pub device: DeviceId,
+    /// Nobody else is in touch who could second it.
+    pub alone: bool,
+}
+
+/// Voids an event, with a reason. What says danger is the skipper's to take back; while another
+/// crew member's device is in touch, it counts only once that one takes it back too.
 ///
 /// # Errors
 /// If the event is not known or does not count any more, no reason is given, or it says danger
-/// and the author is not a skipper.
-pub fn void(log: &[Entry], event: EventId, reason: &str, role: Role) -> Decided {
+/// and neither is the author a skipper nor did one on another device take it back before; or
+/// the author did so already and a second is waited for.
+pub fn void(log: &[Entry], event: EventId, reason: &str, by: Voiding) -> Decided {
     let entry = entry(log, event)?;
     let reason = said("reason", reason)?;
-    if says_danger(&entry.event) && role != Role::Skipper {
+    let mut draft = voiding(entry, &reason);
+    if !says_danger(&entry.event) {
+        return Ok(vec![draft]);
+    }
+    let is_second = voids_of(log, event).any(|first| {
+        first.by.role == Role::Skipper && first.device != by.device && first.by.crew != by.crew
+    });
+    if by.role != Role::Skipper && !is_second {
         return Err(Refusal::new("", "refused-void-danger").into());
     }
-    Ok(vec![voiding(entry, &reason)])
+    let waits = voids_of(log, event).any(|own| own.by.crew == by.crew);
+    if waits && !by.alone {
+        return Err(Refusal::new("", "refused-void-waits").into());
+    }
+    if let Fact::Voided(voided) = &mut draft.fact {
+        voided.alone = by.alone && !is_second;
+    }
+    Ok(vec![draft])
+}
+
+/// Words that take this event back, whether they count or wait for a second.
+fn voids_of(log: &[Entry], event: EventId) -> impl Iterator<Item = &Event> {
+    log.iter()
+        .map(|e| &e.event)
+        .filter(move |e| matches!(&e.fact, Fact::Voided(voided) if voided.of == event))
 }
 
 fn entry(log: &[Entry], event: EventId) -> Result<&Entry, Refused> {
@@ -567,6 +603,7 @@ fn voiding(entry: &Entry, reason: &str) -> Draft {
     let voided = Voided {
         of: entry.event.id,
         reason: reason.to_owned(),
+        alone: false,
     };
     Draft::now(entry.event.about.clone(), Fact::Voided(voided))
 }

@@ -642,6 +642,9 @@ Voided {
     of: EventId,
     /// Why.
     reason: String,
+    /// No other crew member's device was in touch that could have seconded it.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    alone: bool,
 });
 
 /// Plain data to JSON. Such types hold no maps with keys that are not text and no failing

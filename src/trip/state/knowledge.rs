@@ -3,7 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::trip::event::{DeviceId, Entry, Event, EventId, Fact, Role};
+use crate::trip::event::{By, DeviceId, Entry, Event, EventId, Fact, Role};
 
 /// The entries that count, in one order whatever order they arrived in: by reckoned time,
 /// then device and number. Voided and corrected events are left out.
@@ -82,8 +82,9 @@ pub(crate) fn mends(event: &Event) -> Option<EventId> {
 }
 
 /// Whether the mending counts, seen in the whole log. A void is never voided itself: say the
-/// thing anew instead. What says danger is taken back by the skipper alone; anybody may take
-/// back a safe word.
+/// thing anew instead. Anybody may take back a safe word. What says danger is the skipper's to
+/// take back, and a second crew member's on another device, unless none was in touch (OWASP
+/// ASVS 5.0, 2.3.5: approval by more than one).
 pub(crate) fn may_mend<'a>(
     mending: &Event,
     of: &Event,
@@ -99,11 +100,69 @@ pub(crate) fn may_mend<'a>(
     if matches!(mending.fact, Fact::Unread(_)) {
         return false;
     }
-    mending.by.role == Role::Skipper
+    (mending.by.role == Role::Skipper && is_backed(mending, of, log.clone()))
         || (mending.device == of.device
             && mending.device_seq == of.device_seq + 1
             && is_soon(of, mending)
             && !log.into_iter().any(|event| answers(event, of)))
+}
+
+/// Whether more stands behind the skipper's word than the skipper: a second on another device,
+/// that there was none to ask, or that the danger is stated anew with it.
+fn is_backed<'a>(
+    mending: &Event,
+    of: &Event,
+    log: impl IntoIterator<Item = &'a Event> + Clone,
+) -> bool {
+    let Fact::Voided(voided) = &mending.fact else {
+        return says_danger(mending) || log.into_iter().any(|e| seconds(e, mending, of.id));
+    };
+    voided.alone
+        || restates(mending, of, log.clone())
+        || log.into_iter().any(|e| seconds(e, mending, of.id))
+}
+
+/// Another person on another device takes the same event back.
+fn seconds(event: &Event, first: &Event, of: EventId) -> bool {
+    matches!(&event.fact, Fact::Voided(voided) if voided.of == of)
+        && event.device != first.device
+        && event.by.crew != first.by.crew
+}
+
+/// The skipper who takes this event back and waits for a second, and why; if there is one.
+pub(crate) fn waiting(log: &[Entry], of: EventId) -> Option<(&By, &str)> {
+    let events = || log.iter().map(|e| &e.event);
+    let held = events().find(|e| e.id == of)?;
+    let is_mended = events()
+        .filter(|e| mends(e) == Some(of))
+        .any(|e| may_mend(e, held, events()));
+    if is_mended {
+        return None;
+    }
+    events().find_map(|e| match &e.fact {
+        Fact::Voided(voided) if voided.of == of && e.by.role == Role::Skipper => {
+            Some((&e.by, voided.reason.as_str()))
+        }
+        _ => None,
+    })
+}
+
+/// A drop that is taken back to be stated with another time, in the device's next words: its
+/// people stay in the water.
+fn restates<'a>(mending: &Event, of: &Event, log: impl IntoIterator<Item = &'a Event>) -> bool {
+    let next = log
+        .into_iter()
+        .filter(|e| e.device == mending.device && e.device_seq > mending.device_seq)
+        .filter(|e| !matches!(e.fact, Fact::Voided(_)))
+        .min_by_key(|e| e.device_seq);
+    let is_drop = |e: &Event| matches!(e.fact, Fact::LeftSurface(_));
+    is_drop(of)
+        && next.is_some_and(|e| {
+            is_drop(e)
+                && e.id != of.id
+                && (e.about.group, e.about.dive) == (of.about.group, of.about.dive)
+                && e.about.persons.is_superset(&of.about.persons)
+        })
 }
 
 /// Without a sighting at the surface its people count as under water still, if the log holds

@@ -23,7 +23,7 @@ use super::roll::{self, Call, Outcome, Roll};
 
 pub(crate) use group::plus;
 pub use group::{Checked, Deadlines, Drop, Group, PARTNER_CLOCK, Seen, Sighting, Word};
-pub(crate) use knowledge::{is_own_slip, may_mend, mends, says_danger};
+pub(crate) use knowledge::{is_own_slip, may_mend, mends, says_danger, waiting};
 pub use person::{Logged, Past, Person, Place, Statement, Trouble};
 pub use trip_facts::{
     Arranged, BoatPlace, Command, Conditions, Emergency, Heard, Known, Lookout, Offer, Over, Phase,
@@ -398,6 +398,24 @@ impl State {
             Some(call) => (call.number + 1, None),
             None => (1, None),
         }
+    }
+
+    /// The point at which people are counted now; under way it is the return.
+    #[must_use]
+    pub fn counts_at(&self) -> Option<Point> {
+        match self.phase {
+            Phase::AtQuay => Some(Point::Departure),
+            Phase::OnSite => Some(Point::Leaving),
+            Phase::UnderWay | Phase::Back => Some(Point::Return),
+            Phase::Closed => None,
+        }
+    }
+
+    /// Whether a blind count is open: meanwhile no page shows how many there are.
+    #[must_use]
+    pub fn is_counting(&self) -> bool {
+        self.counts_at()
+            .is_some_and(|point| self.current_call(point).1.is_some())
     }
 
     /// The dive a count at this point belongs to.

@@ -3,14 +3,15 @@
 
 use std::collections::BTreeMap;
 
-use jiff::Timestamp;
+use jiff::{SignedDuration, Timestamp};
 use serde::Serialize;
 
+use super::group::plus;
 use super::knowledge::undominated;
 use crate::sea::position::Position;
 use crate::trip::event::{
-    Author, CrewId, DivePlanned, Entry, EventId, Fact, Mark, PersonId, PositionSource, Role, Sea,
-    TripOpened,
+    Author, CrewId, DivePlanned, Entry, Event, EventId, Fact, Mark, PersonId, PositionSource, Role,
+    Sea, TripOpened,
 };
 
 /// Where a trip stands.
@@ -147,6 +148,24 @@ pub struct Offer {
     pub name: String,
     /// When.
     pub at: Timestamp,
+}
+
+impl Offer {
+    /// How long it stands: command that nobody takes stays where it is (common practice, no
+    /// source for the figure).
+    const STANDS: SignedDuration = SignedDuration::from_secs(30);
+
+    /// The last instant at which it can be taken.
+    #[must_use]
+    pub fn until(&self) -> Timestamp {
+        plus(self.at, Self::STANDS)
+    }
+
+    /// Whether it can be taken at `at`.
+    #[must_use]
+    pub fn stands(&self, at: Timestamp) -> bool {
+        at <= self.until()
+    }
 }
 
 /// A declared emergency.
@@ -399,7 +418,8 @@ fn command(entries: &[&Entry], opened: Option<&TripOpened>) -> Command {
                 });
             }
             Fact::CommandAccepted(_) => {
-                if let Some(offer) = command.offered.take_if(|o| o.to == entry.event.by.crew) {
+                let (by, at) = (entry.event.by.crew, entry.time());
+                if let Some(offer) = command.offered.take_if(|o| o.to == by && o.stands(at)) {
                     command.holder = Some(offer.to);
                     command.name = offer.name;
                 }
@@ -410,11 +430,16 @@ fn command(entries: &[&Entry], opened: Option<&TripOpened>) -> Command {
     command
 }
 
-/// Declared, and not ended by anybody who knew of the declaration.
+/// Any crew member declares; that it is over is the skipper's word.
+fn ends_emergency(event: &Event) -> bool {
+    matches!(event.fact, Fact::EmergencyEnded(_)) && event.by.role == Role::Skipper
+}
+
+/// Declared, and not ended by a skipper who knew of the declaration.
 fn emergency(entries: &[&Entry]) -> Option<Emergency> {
     let ends: Vec<&Entry> = entries
         .iter()
-        .filter(|e| matches!(e.event.fact, Fact::EmergencyEnded(_)))
+        .filter(|e| ends_emergency(&e.event))
         .copied()
         .collect();
     let declared: Vec<&Entry> = entries
@@ -456,7 +481,7 @@ fn emergency(entries: &[&Entry]) -> Option<Emergency> {
     })
 }
 
-/// The last emergency that somebody who knew of it said was over.
+/// The last emergency that a skipper who knew of it said was over.
 fn emergency_over(entries: &[&Entry]) -> Option<Over> {
     entries
         .iter()
@@ -466,7 +491,7 @@ fn emergency_over(entries: &[&Entry]) -> Option<Over> {
             };
             let until = entries
                 .iter()
-                .filter(|e| matches!(e.event.fact, Fact::EmergencyEnded(_)))
+                .filter(|e| ends_emergency(&e.event))
                 .filter(|e| e.event.knew(&declared.event))
                 .map(|e| e.time())
                 .min()?;

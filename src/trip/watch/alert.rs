@@ -16,7 +16,7 @@ use super::{deadlines, group_key};
 use crate::trip::event::{BuoyColour, GroupId, Mark, PersonId, Signal};
 use crate::trip::roll::Outcome;
 use crate::trip::state::{
-    Group, Heard, Person, Phase, Place, Seen, Sighting, State, Statement, Trouble, plus,
+    Group, Heard, Offer, Person, Phase, Place, Seen, Sighting, State, Statement, Trouble, plus,
 };
 
 /// How long a silenced alert stays quiet (MSC.302(87), 7.3: 30 s).
@@ -642,6 +642,6 @@ pub(super) fn standing_instants(state: &State) -> Vec<Timestamp> {
     let mut instants = Vec::new();
     instants.extend(state.lookout.as_ref().map(|l| plus(l.since, WATCH_LENGTH)));
     instants.extend(state.conditions.current.as_ref().map(|c| plus(c.at, FRESH)));
-    instants.extend(state.command.offered.as_ref().map(|o| plus(o.at, QUIET)));
+    instants.extend(state.command.offered.as_ref().map(Offer::until));
     instants
 }

@@ -86,10 +86,10 @@ pub(super) async fn take_back(
     let (Some(reason), Some(right)) = (reason, right) else {
         return page::refused(&draw(&deck, held, &fields, fields.faults()).await?);
     };
-    let role = deck.crew.by().role;
+    let by = deck.app.voiding(&deck.crew);
     let acted = deck
         .act(&fields, move |state, log, now| {
-            let mut drafts = decide::void(log, event, &reason, role)?;
+            let mut drafts = decide::void(log, event, &reason, by)?;
             if let Some(right) = right {
                 let said = log.iter().find(|e| e.event.id == event);
                 drafts.extend(instead(state, said, right, now)?);

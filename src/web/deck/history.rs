@@ -32,6 +32,8 @@ pub(super) struct Line {
     pub by: String,
     /// Why it does not count any more, by whom.
     pub taken_back: Option<String>,
+    /// Who takes it back with which reason, if that waits for a second.
+    pub waits: Option<String>,
     /// Where it is taken back.
     pub href: Option<String>,
 }
@@ -112,6 +114,7 @@ pub(super) fn line(deck: &Deck, entry: &Entry, devices: &BTreeMap<DeviceId, Stri
         when,
         by,
         taken_back,
+        waits: view::waits_for_second(&deck.trip.entries, event.id, t),
         href,
     }
 }

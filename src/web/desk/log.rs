@@ -17,6 +17,7 @@ use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
+use crate::web::view;
 
 use super::form::{Shown, lead};
 use super::{Here, tell};
@@ -43,6 +44,8 @@ pub(super) struct Told {
     pub detail: String,
     /// Why it does not count any more.
     pub struck: Option<String>,
+    /// Who takes it back with which reason, if that waits for a second.
+    pub waits: Option<String>,
     /// Whether it could be voided.
     pub may_void: bool,
 }
@@ -142,6 +145,7 @@ fn told(
         },
         about: tell::about(here, event),
         detail: tell::detail(here, event),
+        waits: view::waits_for_second(&here.snap.entries, event.id, here.t),
         may_void: struck.is_none() && !matches!(event.fact, Fact::Voided(_)),
         struck,
     }
@@ -271,8 +275,8 @@ pub async fn void(
     Path((trip, event)): Path<(TripId, EventId)>,
     fields: Fields,
 ) -> Result<Response, Error> {
-    let (reason, role) = (fields.typed("reason").to_owned(), crew.by().role);
-    let decided = move |_: &_, log: &[Entry], _| decide::void(log, event, &reason, role);
+    let (reason, by) = (fields.typed("reason").to_owned(), app.voiding(&crew));
+    let decided = move |_: &_, log: &[Entry], _| decide::void(log, event, &reason, by);
     match act(&app, &crew, trip, &fields, decided).await? {
         Acted::Done(_) => Ok(Redirect::to(&format!("/desk/{trip}/log")).into_response()),
         Acted::Refused(why) => {

@@ -6,7 +6,7 @@ use axum::response::Response;
 use super::bridge::{Helm, Tap, drawn, lead_to};
 use crate::trip::decide;
 use crate::trip::event::Role;
-use crate::trip::watch::{Alert, AlertState, Priority};
+use crate::trip::watch::{Alert, AlertState, Cause, Priority};
 use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
@@ -68,6 +68,9 @@ fn list(helm: &Helm, alert: &Alert) -> Listed {
         let tap = helm.go("helm-declare-emergency", "emergency", Weight::Grave);
         more.push(tap.noted(helm.t.say("helm-proposed")));
     }
+    if matches!(alert.cause, Cause::NoLookout | Cause::LookoutRelief { .. }) {
+        more.push(helm.go("way-lookout", "lookout", Weight::Plain));
+    }
     let on_board = helm.crew.is(Role::Skipper) || helm.crew.is(Role::Divemaster);
     let unseen = alert.state != AlertState::Acknowledged;
     let answer = (on_board && unseen).then(|| {
@@ -94,11 +97,7 @@ fn list(helm: &Helm, alert: &Alert) -> Listed {
 
 /// 'Acknowledge' and 'Quiet 30 s' for an alert.
 pub(super) fn answer_taps(helm: &Helm, alert: &Alert) -> (Tap, Tap) {
-    let letter = alert
-        .group
-        .and_then(|id| helm.state().groups.get(&id))
-        .map(|group| group.formed.letter.as_str());
-    let title = view::alert_title(alert, letter, helm.t);
+    let title = view::alert_title(helm.state(), alert, helm.t);
     let of = |tap: Tap| {
         tap.with("alert", alert.key.clone())
             .with("cause", alert.cause.word())

@@ -86,7 +86,7 @@ fn draw(helm: &Helm, fields: &Fields, mut faults: Vec<FieldFault>) -> Result<Res
             .collect()
     };
     let on_board = helm.crew.is(Role::Skipper) || helm.crew.is(Role::Divemaster);
-    let end = (state.emergency.is_some() && on_board)
+    let end = (state.emergency.is_some() && helm.is_skipper())
         .then(|| helm.go("helm-end-emergency", "emergency/end", Weight::Plain));
     // Those who are out come first; anybody can be missed.
     let (out, rest): (Vec<_>, Vec<_>) = state
@@ -247,9 +247,10 @@ pub(super) async fn end(helm: Helm, fields: Fields) -> Result<Response, Error> {
     let Some(reason) = fields.text("reason", 2_000) else {
         return draw_end(&helm, &fields, fields.faults());
     };
+    let role = helm.crew.by().role;
     let acted = helm
         .act(&fields, move |state, _, _| {
-            decide::end_emergency(state, &reason)
+            decide::end_emergency(state, &reason, role)
         })
         .await?;
     match acted {

@@ -101,8 +101,8 @@ fn on_deck() -> Vec<Route> {
             emergency::missing,
         ),
         act("/deck/{trip}/emergency/step", ON_BOARD, emergency::step),
-        read("/deck/{trip}/emergency/end", ON_BOARD, emergency::end_page),
-        act("/deck/{trip}/emergency/end", ON_BOARD, emergency::end),
+        read("/deck/{trip}/emergency/end", SKIPPER, emergency::end_page),
+        act("/deck/{trip}/emergency/end", SKIPPER, emergency::end),
         read("/deck/{trip}/handover", Needs::Crew, handover::page),
         read(
             "/deck/{trip}/handover/contacts",
@@ -145,8 +145,8 @@ fn trouble() -> Vec<Route> {
             emergency::missing,
         ),
         act("/helm/{trip}/emergency/step", ON_BOARD, emergency::step),
-        read("/helm/{trip}/emergency/end", ON_BOARD, emergency::end_page),
-        act("/helm/{trip}/emergency/end", ON_BOARD, emergency::end),
+        read("/helm/{trip}/emergency/end", SKIPPER, emergency::end_page),
+        act("/helm/{trip}/emergency/end", SKIPPER, emergency::end),
         read("/helm/{trip}/handover", Needs::Crew, handover::page),
         read(
             "/helm/{trip}/handover/contacts",

@@ -127,5 +127,7 @@ refused-twice-in-order = An entry stands in the order twice.
 refused-two-groups = Log the people of one group at a time.
 refused-undo = Undo is for your own last tap, within a minute. Void the entry with a reason instead.
 refused-void-danger = Only the skipper takes back a word of danger.
+refused-void-waits = You took this back already. It counts once a second crew member does so on another device.
+refused-end-emergency = Only the skipper says that an emergency is over.
 refused-voided = That entry does not count any more.
 refused-wind-pair = Give wind direction and speed together.

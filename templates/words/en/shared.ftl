@@ -40,6 +40,7 @@ way-trip = Trip
 way-groups = Groups
 way-returns = Returns
 way-lookout = Lookout
+void-waits = { $by } takes this back: { $reason }. It counts once a second crew member does so on another device.
 way-roster = Roster
 way-passenger-list = Passenger list
 way-boat-sheet = Boat sheet
