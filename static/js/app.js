@@ -4,6 +4,7 @@ import './hold.js';
 import './undo.js';
 import './sound.js';
 import './ticks.js';
+import './tally.js';
 import './live.js';
 
 document.documentElement.dataset.scripts = '';

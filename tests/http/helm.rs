@@ -2,7 +2,8 @@
 
 use deckwatch::store::crew::DeviceKind;
 use deckwatch::store::register::{Contact, Person};
-use deckwatch::trip::event::{Fact, Fitness, Point, Role, Signal};
+use deckwatch::trip::decide;
+use deckwatch::trip::event::{About, CommandAccepted, Fact, Fitness, Method, Point, Role, Signal};
 use deckwatch::trip::state::{Phase, Place};
 use jiff::SignedDuration;
 
@@ -729,12 +730,23 @@ async fn command_passes_only_when_the_other_accepts_within_thirty_seconds() {
     app.wait(SignedDuration::from_secs(31));
     let accept = at(&trip, "command/accept");
     app.at(&mate).post(&accept, &[]).await.is(422);
+    // A tablet that was cut off says so all the same: the log keeps it, and command stays.
+    app.tell(
+        &trip,
+        &mate,
+        About::nobody(),
+        Fact::CommandAccepted(CommandAccepted {}),
+    )
+    .await;
+    assert_eq!(app.state(&trip).await.command.name, "Ilka Voss");
+    app.wait(SignedDuration::from_secs(1));
     app.skipper()
         .post(&path, &[("to", to.as_str())])
         .await
         .location();
     let page = app.at(&mate).get(&at(&trip, "")).await;
     let tap = page.form(&accept);
+    app.wait(SignedDuration::from_secs(1));
     app.at(&mate).post_raw(&accept, &tap).await.location();
     assert_eq!(app.state(&trip).await.command.name, "Edda Brun");
     // Who gave command away has none to give.
@@ -781,6 +793,98 @@ async fn the_trip_goes_from_site_to_harbour_and_lookout_and_notes_are_kept() {
     assert_eq!(app.state(&trip).await.phase, Phase::Back);
     let refused = app.skipper().post(&gate, &[("act", "close")]).await;
     assert!(refused.is(422).text().contains("Two crew count"));
+}
+
+#[tokio::test]
+async fn the_lookout_is_relieved_from_its_page_once_nobody_is_out() {
+    let app = App::new().await;
+    let trip = app.trip().await;
+    let (page, relieve) = (at(&trip, "lookout"), at(&trip, "lookout/relieve"));
+    app.drop_group(&trip, "D").await;
+    let shown = app.skipper().get(&page).await;
+    assert!(!shown.text().contains(&relieve), "somebody is in the water");
+    app.wait(minutes(45));
+    app.surfaced(&trip, &["Noor Adan", "Pavel Strand"], Signal::Well)
+        .await;
+    app.aboard(&trip, &["Noor Adan", "Pavel Strand"]).await;
+    let trip_page = app.skipper().get(&at(&trip, "trip")).await;
+    assert_eq!(trip_page.count(&format!("a[href='{page}']")), 1);
+    app.skipper().submit(&page, &relieve, &[]).await.location();
+    assert!(app.state(&trip).await.lookout.is_none());
+    let shown = app.skipper().get(&page).await;
+    assert!(!shown.text().contains(&relieve), "nobody looks any more");
+}
+
+#[tokio::test]
+async fn the_roll_says_how_many_are_seen_unless_somebody_counts_blind() {
+    let app = App::new().await;
+    let trip = app.trip().await;
+    let roll = at(&trip, "roll");
+    let shown = app.skipper().get(&roll).await;
+    assert_eq!(shown.one("[data-tally]"), "0 of 13 seen");
+    let mara = format!("p-{}", trip.person("Mara Lind"));
+    let one = [(mara.as_str(), "seen"), ("point", "leaving")];
+    let refused = app.skipper().post(&roll, &one).await;
+    assert_eq!(refused.is(422).one("[data-tally]"), "1 of 13 seen");
+    begin_count(&app, &trip).await;
+    let shown = app.skipper().get(&roll).await;
+    assert_eq!(
+        (shown.count("[data-tally]"), shown.count(".called")),
+        (0, 13)
+    );
+}
+
+/// The skipper has counted, the divemaster has not.
+async fn begin_count(app: &App, trip: &Trip) {
+    let crew = app.helm.by.crew;
+    app.decide(trip, &app.helm, |state, _| {
+        let counted = decide::HeadCount {
+            point: Point::Leaving,
+            call: 1,
+            round: 1,
+            method: Method::Heads,
+            people: 13,
+        };
+        decide::count(state, counted, crew)
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn the_handover_is_one_tap_away_while_a_count_is_open_and_at_once_in_an_emergency() {
+    let app = App::new().await;
+    let trip = app.trip().await;
+    begin_count(&app, &trip).await;
+    let page = at(&trip, "handover");
+    let held = app.skipper().get(&page).await;
+    assert_eq!(held.count(".said-aloud"), 0);
+    let to = held.attributes("main a.grave", "href");
+    let shown = app.skipper().get(&to[0]).await;
+    assert!(shown.count(".said-aloud") > 3);
+    let what = [("what", "injury")];
+    app.skipper()
+        .post(&at(&trip, "emergency"), &what)
+        .await
+        .location();
+    assert!(app.skipper().get(&page).await.count(".said-aloud") > 3);
+}
+
+#[tokio::test]
+async fn an_emergency_is_declared_by_anybody_and_ended_by_the_skipper() {
+    let app = App::new().await;
+    let trip = app.trip().await;
+    let page = at(&trip, "emergency");
+    let what = [("what", "missing")];
+    app.divemaster().post(&page, &what).await.location();
+    let end = at(&trip, "emergency/end");
+    let links = |answer: &Answer| answer.count(&format!("a[href='{end}']"));
+    assert_eq!(links(&app.divemaster().get(&page).await), 0);
+    assert_eq!(links(&app.skipper().get(&page).await), 1);
+    let how = [("reason", "All are well")];
+    app.divemaster().post(&end, &how).await.is(403);
+    assert!(app.state(&trip).await.emergency.is_some());
+    app.skipper().post(&end, &how).await.location();
+    assert!(app.state(&trip).await.emergency.is_none());
 }
 
 #[tokio::test]

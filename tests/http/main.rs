@@ -5,6 +5,8 @@
 #[cfg(test)]
 mod app;
 #[cfg(test)]
+mod blind;
+#[cfg(test)]
 mod client;
 #[cfg(test)]
 mod compute;

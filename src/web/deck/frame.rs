@@ -15,7 +15,7 @@ use super::history;
 use crate::sea::position::Position;
 use crate::trip::TripId;
 use crate::trip::decide::Decided;
-use crate::trip::event::{Bearing, Entry, EventId, Fact, GroupId, PersonId, Point};
+use crate::trip::event::{Bearing, Entry, EventId, Fact, GroupId, PersonId};
 use crate::trip::state::{Group, Person, State};
 use crate::units::{Distance, SetTowards, bounds};
 use crate::web::act::{self, Acted};
@@ -197,13 +197,6 @@ impl Deck {
             undo,
             until: view::with_offset(until, &self.zone),
         })
-    }
-
-    /// Whether a blind count is open: no page shows how many there are meanwhile.
-    pub(super) fn is_counting(&self) -> bool {
-        [Point::Departure, Point::Leaving, Point::Return]
-            .into_iter()
-            .any(|point| self.state().current_call(point).1.is_some())
     }
 }
 

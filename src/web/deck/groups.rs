@@ -41,7 +41,7 @@ struct Part {
 pub(super) async fn page(deck: Deck, Query(did): Query<Did>) -> Result<Response, Error> {
     let watch = deck.trip.watch(deck.now);
     let logged = deck.logged(&did);
-    let out = (!deck.is_counting()).then_some((watch.out, watch.under));
+    let out = (!deck.state().is_counting()).then_some((watch.out, watch.under));
     html(&GroupsPage {
         frame: deck.frame(),
         logged,

@@ -35,7 +35,7 @@ struct Live {
     day: Option<String>,
     phase: String,
     coming: Option<usize>,
-    out: usize,
+    out: Option<usize>,
     late: usize,
     worst: Option<String>,
     urgent: bool,
@@ -113,7 +113,7 @@ fn live(here: &Here, day: Option<jiff::civil::Date>) -> Live {
         day: day.map(view::day),
         phase: here.t.say(phase_key(state.phase)),
         coming: (!here.is_counting()).then(|| state.coming().count()),
-        out: watch.out,
+        out: (!here.is_counting()).then_some(watch.out),
         late,
         urgent: worst
             .as_ref()

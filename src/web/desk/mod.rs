@@ -40,7 +40,6 @@ use super::page::{self, Asked};
 use super::router::{Route, act, read};
 use super::view;
 use crate::trip::TripId;
-use crate::trip::roll::Outcome;
 use crate::words::Words;
 
 /// Its routes.
@@ -177,11 +176,7 @@ impl Here {
 
     /// Whether somebody is counting blind: then no page shows how many there are.
     fn is_counting(&self) -> bool {
-        self.snap
-            .state
-            .calls
-            .iter()
-            .any(|call| matches!(call.outcome(), Outcome::Open { .. }))
+        self.snap.state.is_counting()
     }
 
     fn time(&self, at: Timestamp) -> String {

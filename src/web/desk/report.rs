@@ -182,7 +182,8 @@ fn dive_row(here: &Here, name: &str, dive: u32, logged: &Logged) -> DiveRow {
 
 fn count(here: &Here, call: &Call) -> CountRow {
     let outcome = call.outcome();
-    let is_open = matches!(outcome, Outcome::Open { .. });
+    // While one is open, an earlier count's figure would be read as this one's.
+    let is_hidden = here.is_counting() || matches!(outcome, Outcome::Open { .. });
     CountRow {
         point: tell::point(here, call.point),
         number: call.number,
@@ -196,7 +197,7 @@ fn count(here: &Here, call: &Call) -> CountRow {
                     ("at", here.time(count.at).into()),
                     ("n", i64::from(count.people).into()),
                 ];
-                let key = if is_open {
+                let key = if is_hidden {
                     "report-count-hidden"
                 } else {
                     "report-count"
@@ -208,6 +209,7 @@ fn count(here: &Here, call: &Call) -> CountRow {
             Outcome::Open { round } => here
                 .t
                 .say_with("report-open", &[("round", i64::from(round).into())]),
+            Outcome::Agreed { .. } if is_hidden => here.t.say("report-agreed-hidden"),
             Outcome::Agreed { people } => here
                 .t
                 .say_with("report-agreed", &[("n", i64::from(people).into())]),

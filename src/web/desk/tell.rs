@@ -128,10 +128,12 @@ pub(super) fn detail(here: &Here, event: &Event) -> String {
                 }),
             ];
             let dive = event.about.dive.unwrap_or(0);
-            let is_open = here.snap.state.calls.iter().any(|call| {
-                (call.point, call.dive, call.number) == (counted.point, dive, counted.call)
-                    && matches!(call.outcome(), Outcome::Open { .. })
-            });
+            // The figure of an earlier count would be read as this one's.
+            let is_open = here.is_counting()
+                || here.snap.state.calls.iter().any(|call| {
+                    (call.point, call.dive, call.number) == (counted.point, dive, counted.call)
+                        && matches!(call.outcome(), Outcome::Open { .. })
+                });
             // Whoever counts next must not read what the first has counted.
             parts.push(if is_open {
                 here.t.say("told-count-hidden")

@@ -15,7 +15,6 @@ use crate::sea::position::Position;
 use crate::trip::TripId;
 use crate::trip::decide::Decided;
 use crate::trip::event::{Activity, Bearing, Entry, Point, Role};
-use crate::trip::roll::{Call, Outcome};
 use crate::trip::state::{Person, Phase, State};
 use crate::units::{Distance, SetTowards, bounds};
 use crate::web::act::{self, Acted};
@@ -243,6 +242,7 @@ impl Helm {
             caution: String::new(),
             pieces: Vec::new(),
             send: self.tap(send, page, Weight::Primary).action,
+            other: None,
             back: self.url(""),
             faults,
         }
@@ -268,17 +268,14 @@ impl Helm {
             .collect()
     }
 
-    /// The line under the strip. While a blind count is open it shows no figure of people.
+    /// The line under the strip; of a closed trip, that it is closed. While a blind count is open it shows no figure of people.
     pub(super) fn mast(&self) -> Vec<(String, String)> {
         let state = self.state();
         let watch = self.trip.watch(self.now);
-        let open = point(state).is_some_and(|point| {
-            state
-                .current_call(point)
-                .1
-                .is_some_and(|call: &Call| matches!(call.outcome(), Outcome::Open { .. }))
-        });
-        if open {
+        if state.phase == Phase::Closed {
+            return vec![(String::new(), self.t.say("helm-closed"))];
+        }
+        if state.is_counting() {
             return vec![(String::new(), self.t.say("helm-count-is-open"))];
         }
         let figure = |n: usize, key: &str| (n.to_string(), self.t.say(key));
@@ -287,16 +284,6 @@ impl Helm {
             figure(watch.under, "helm-under"),
             figure(watch.aboard, "helm-aboard"),
         ]
-    }
-}
-
-/// The point at which people are counted now; none under way to a site is the return.
-pub(super) fn point(state: &State) -> Option<Point> {
-    match state.phase {
-        Phase::AtQuay => Some(Point::Departure),
-        Phase::OnSite => Some(Point::Leaving),
-        Phase::UnderWay | Phase::Back => Some(Point::Return),
-        Phase::Closed => None,
     }
 }
 
@@ -461,6 +448,8 @@ pub(super) struct FormPage {
     pub(super) caution: String,
     pub(super) pieces: Vec<Piece>,
     pub(super) send: Action,
+    /// Another thing to do instead.
+    pub(super) other: Option<Tap>,
     pub(super) back: String,
     pub(super) faults: Vec<FieldFault>,
 }

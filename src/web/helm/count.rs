@@ -4,7 +4,7 @@
 use askama::Template;
 use axum::response::Response;
 
-use super::bridge::{FormPage, Helm, Piece, Tap, drawn, point, point_key};
+use super::bridge::{FormPage, Helm, Piece, Tap, drawn, point_key};
 use crate::trip::decide::{self, HeadCount};
 use crate::trip::event::{Method, PersonId, Point};
 use crate::trip::roll::{Call, Outcome};
@@ -53,7 +53,7 @@ fn current(state: &State, point: Point) -> (u32, u32, Option<&Call>) {
 
 /// The page.
 pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
-    let Some(point) = point(helm.state()) else {
+    let Some(point) = helm.state().counts_at() else {
         return drawn(&nothing(&helm), true);
     };
     let (_, round, call) = current(helm.state(), point);
@@ -210,7 +210,7 @@ async fn count(
 
 /// The second way of a lone crew member: everybody seen is ticked, and the ticks are the count.
 pub(super) async fn names_page(helm: Helm) -> Result<Response, Error> {
-    match point(helm.state()) {
+    match helm.state().counts_at() {
         Some(point) => draw_names(&helm, point, &Fields::default(), Vec::new()),
         None => drawn(&nothing(&helm), true),
     }

@@ -5,7 +5,7 @@
 use askama::Template;
 use axum::response::Response;
 
-use super::bridge::{Helm, Piece, Tap, drawn, lead_to, point};
+use super::bridge::{Helm, Piece, Tap, drawn, lead_to};
 use crate::trip::decide;
 use crate::trip::event::Point;
 use crate::trip::gate::{Block, gate};
@@ -63,7 +63,7 @@ pub(super) fn act_tap(helm: &Helm, point: Point) -> Tap {
 
 /// The gate that stands before the boat now: none under way.
 fn here(state: &State) -> Option<Point> {
-    point(state).filter(|_| state.phase != Phase::UnderWay)
+    state.counts_at().filter(|_| state.phase != Phase::UnderWay)
 }
 
 /// The page.
@@ -88,7 +88,7 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
     let blocks: Vec<Blocked> = gate(state, point)
         .iter()
         .map(|block| Blocked {
-            text: sentence(&decide::refusal(block), helm.t).text,
+            text: words(helm, block),
             tap: solve(helm, block),
         })
         .collect();
@@ -111,6 +111,14 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
         shelf,
     };
     drawn(&page, page.faults.is_empty())
+}
+
+/// What keeps the gate closed, in words; while others count blind, without the figure.
+fn words(helm: &Helm, block: &Block) -> String {
+    if matches!(block, Block::OverCapacity { .. }) && helm.state().is_counting() {
+        return helm.t.say("helm-over-capacity");
+    }
+    sentence(&decide::refusal(block), helm.t).text
 }
 
 fn solve(helm: &Helm, block: &Block) -> Option<Tap> {
@@ -177,7 +185,7 @@ fn draw_override(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Resul
     page.caution = helm.t.say("helm-override-caution");
     page.said = gate(helm.state(), point)
         .iter()
-        .map(|block| sentence(&decide::refusal(block), helm.t).text)
+        .map(|block| words(helm, block))
         .collect();
     page.pieces = vec![Piece::lines(
         "override_reason",

@@ -47,8 +47,36 @@ struct ContactsPage {
     back: Tap,
 }
 
+#[derive(Template)]
+#[template(path = "helm/count.html")]
+struct HeldBack {
+    frame: Frame,
+    title: String,
+    said: Vec<String>,
+    taps: Vec<Tap>,
+}
+
+/// Whether the page waits for one tap more: somebody counts blind, nobody is out and no
+/// emergency is declared, so that whoever looks in by the way reads no figure.
+fn is_held_back(helm: &Helm) -> bool {
+    let state = helm.state();
+    let calm = state.emergency.is_none() && state.not_accounted().next().is_none();
+    calm && state.is_counting() && !helm.asked.path.contains("figures")
+}
+
 /// The page.
 pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
+    if is_held_back(&helm) {
+        return html(&HeldBack {
+            frame: helm.frame(),
+            title: helm.t.say("helm-handover"),
+            said: vec![helm.t.say("helm-handover-held-back")],
+            taps: vec![
+                helm.go("way-watch", "", Weight::Plain),
+                helm.go("helm-handover-show", "handover?figures=1", Weight::Grave),
+            ],
+        });
+    }
     let mmsi = mmsi(&helm).await?;
     let mut parts = vec![vessel(&helm, mmsi.as_deref()), numbers(&helm)];
     let (asked, others): (Vec<&Group>, Vec<&Group>) = concerned(&helm)

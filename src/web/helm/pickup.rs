@@ -192,6 +192,16 @@ fn unreachable(helm: &Helm) -> Vec<String> {
         .collect()
 }
 
+/// `3 people · Lind, Okoro and Sato`; while others count blind, the names alone.
+fn how_many(helm: &Helm, names: &[String]) -> String {
+    let by_name = view::names(names, helm.t);
+    if helm.state().is_counting() {
+        return by_name;
+    }
+    let count = helm.say("count-people", &[("n", names.len().into())]);
+    format!("{count} · {by_name}")
+}
+
 /// `Delta 2` for the second entry of group D; a snorkeller's own name.
 fn named(helm: &Helm, id: &str) -> String {
     if let Some(entry) = helm.trip.order.entries.get(id)
@@ -253,9 +263,7 @@ fn stop(helm: &Helm, row: &Row, entry: &Entry, nth: usize, ids: &[&str]) -> Stop
     Stop {
         mark: entry.group.and_then(|_| view::mark(&letter)),
         spoken: named(helm, &row.id),
-        people: helm.say("count-people", &[("n", names.len().into())])
-            + " · "
-            + &view::names(&names, helm.t),
+        people: how_many(helm, &names),
         bearing: row
             .course_deg
             .map_or_else(|| helm.t.say("helm-here"), view::degrees),

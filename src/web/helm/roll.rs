@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use askama::Template;
 use axum::response::Response;
 
-use super::bridge::{Helm, drawn, lead_to, point, point_key};
+use super::bridge::{Helm, drawn, lead_to, point_key};
 use crate::trip::decide::{self, RollCall};
 use crate::trip::event::{PersonId, Point};
 use crate::trip::state::{Person, Place, State};
@@ -16,6 +16,7 @@ use crate::web::form::Fields;
 use crate::web::frame::Frame;
 use crate::web::parts::{Action, FieldFault, Weight};
 use crate::web::view;
+use crate::words::Arg;
 
 struct Called {
     id: String,
@@ -25,6 +26,24 @@ struct Called {
     not_seen: bool,
 }
 
+/// `5 of 13 seen`, and the sentence that scripts fill in anew with every tap.
+struct Tally {
+    text: String,
+    pattern: String,
+}
+
+impl Tally {
+    fn of(helm: &Helm, rows: &[Called]) -> Option<Self> {
+        let say = |n: Arg, of: Arg| helm.say("helm-roll-tally", &[("n", n), ("of", of)]);
+        let seen = rows.iter().filter(|row| row.seen).count();
+        let is_shown = !rows.is_empty() && !helm.state().is_counting();
+        is_shown.then(|| Self {
+            text: say(seen.into(), rows.len().into()),
+            pattern: say("%n%".into(), "%of%".into()),
+        })
+    }
+}
+
 #[derive(Template)]
 #[template(path = "helm/roll.html")]
 struct RollPage {
@@ -32,6 +51,8 @@ struct RollPage {
     title: String,
     last: String,
     out: Vec<String>,
+    /// How many of how many are marked as seen; none while a count is open.
+    tally: Option<Tally>,
     rows: Vec<Called>,
     send: Action,
     faults: Vec<FieldFault>,
@@ -54,7 +75,7 @@ fn called(state: &State, point: Point) -> impl Iterator<Item = &Person> {
 fn draw(helm: &Helm, fields: &Fields, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
     lead_to(&mut faults, &[]);
     let state = helm.state();
-    let point = point(state);
+    let point = state.counts_at();
     let title = point.map_or_else(
         || helm.t.say("way-roll"),
         |point| {
@@ -101,6 +122,7 @@ fn draw(helm: &Helm, fields: &Fields, mut faults: Vec<FieldFault>) -> Result<Res
         title,
         last,
         out,
+        tally: Tally::of(helm, &rows),
         rows,
         send: helm
             .tap("helm-roll-send", "roll", Weight::Primary)

@@ -100,7 +100,11 @@ fn taps(helm: &Helm) -> Vec<Tap> {
     };
     taps.extend(gate.map(|key| helm.go(key, "gate", Weight::Plain)));
     let plain = |key: &str, page: &str| helm.go(key, page, Weight::Plain);
-    taps.push(plain("helm-post-lookout", "lookout"));
+    let lookout = match &state.lookout {
+        Some(lookout) => plain("way-lookout", "lookout").noted(lookout.name.clone()),
+        None => plain("helm-post-lookout", "lookout"),
+    };
+    taps.push(lookout);
     taps.push(plain("helm-own-position", "position"));
     taps.push(plain("helm-note-incident", "incident"));
     taps.push(plain("helm-handover", "handover"));
@@ -241,6 +245,11 @@ fn draw_lookout(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result
             ("at", helm.aged(lookout.since).into()),
         ];
         page.said.push(helm.say("helm-lookout-is", &args));
+        // With people out, another is posted instead: somebody looks all the time.
+        if helm.state().not_accounted().next().is_none() {
+            let relieve = helm.tap("helm-relieve-lookout", "lookout/relieve", Weight::Plain);
+            page.other = Some(relieve.noted(helm.t.say("helm-nobody-looks-then")));
+        }
     }
     let crew: Vec<Choice> = helm
         .state()

@@ -5,12 +5,11 @@ use axum::response::Response;
 use jiff::SignedDuration;
 
 use super::alerts::{answer_taps, waits};
-use super::bridge::{Helm, Tap, drawn, lead_to, point};
+use super::bridge::{Helm, Tap, drawn, lead_to};
 use crate::trip::decide;
 use crate::trip::event::{Entry, EventId, Fact, PersonId};
 use crate::trip::gate::{Block, gate};
 use crate::trip::state::{Person, Phase, State, mends, plus};
-use crate::trip::watch::QUIET;
 use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
@@ -107,7 +106,8 @@ pub(super) fn place(helm: &Helm) -> String {
         Phase::AtQuay => "helm-at-quay",
         Phase::UnderWay => "helm-under-way",
         Phase::Back => "helm-in-harbour",
-        Phase::Closed => "helm-closed",
+        // The mast says so already, on every page.
+        Phase::Closed => return String::new(),
         Phase::OnSite => {
             let site = state
                 .dives
@@ -127,7 +127,7 @@ pub(super) fn place(helm: &Helm) -> String {
 pub(super) fn offered(helm: &Helm) -> Option<Tap> {
     let command = &helm.state().command;
     let offer = command.offered.as_ref()?;
-    let stands = offer.to == helm.crew.0.crew && plus(offer.at, QUIET) >= helm.now;
+    let stands = offer.to == helm.crew.0.crew && offer.stands(helm.now);
     stands.then(|| {
         let from = helm.say("helm-offered-by", &[("name", (&command.name).into())]);
         helm.tap("helm-accept-command", "command/accept", Weight::Primary)
@@ -295,7 +295,7 @@ fn on_site(helm: &Helm) -> Vec<Tap> {
 /// The first thing that keeps the gate closed, and the gate itself.
 fn gate_taps(helm: &Helm) -> Vec<Tap> {
     let state = helm.state();
-    let Some(point) = point(state) else {
+    let Some(point) = state.counts_at() else {
         return Vec::new();
     };
     let label = super::gate::act_key(point);

@@ -356,6 +356,7 @@ report-count = { $n } by { $by } at { $at }
 report-count-hidden = Counted by { $by } at { $at }
 report-open = open, round { $round }
 report-agreed = agreed on { $n }
+report-agreed-hidden = agreed
 report-failed = differed twice
 report-roll = Roll call { $point } by { $by } at { $at }: { $n } seen, { $absent } not seen
 report-roll-hidden = Roll call { $point } by { $by } at { $at }
