@@ -48,10 +48,10 @@ async function holdStreams(context) {
     };
     /** @type {any} */ (globalThis).cutStreams = () => streams.splice(0).forEach((one) => one.close());
     // Ms from the last word on a stream to the mark on the page, by the page's own clock.
-    const root = document.documentElement;
     new MutationObserver(() => {
-      if (root.dataset.link === 'stale') /** @type {any} */ (globalThis).silentFor ??= performance.now() - heard;
-    }).observe(root, { attributes: true, attributeFilter: ['data-link'] });
+      const { link } = document.documentElement.dataset;
+      if (link === 'stale') /** @type {any} */ (globalThis).silentFor ??= performance.now() - heard;
+    }).observe(document, { subtree: true, attributes: true, attributeFilter: ['data-link'] });
   });
 }
 

@@ -951,7 +951,9 @@ async fn a_call_for_help_is_taken_back_by_the_skipper_and_a_second_who_is_in_tou
     // Alone, who is no skipper takes back nothing.
     divemaster.submit(&entry, &entry, &why).await.is(422);
     let in_distress = async || person(&app.state(&trip).await, &trip, MARA).distress;
-    skipper.submit(&entry, &entry, &why).await.location();
+    let asked = skipper.submit(&entry, &entry, &why).await;
+    let told = skipper.get(asked.location()).await.one(".undo");
+    assert!(told.starts_with("Still counts until a second"), "{told}");
     assert!(
         in_distress().await,
         "a second is in touch and has not agreed"

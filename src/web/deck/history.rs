@@ -13,7 +13,7 @@ use super::frame::Deck;
 use crate::trip::event::{
     Aboard, BuoyColour, DeviceId, Entry, EventId, Fact, GroupId, PersonId, Return, Signal, Vessel,
 };
-use crate::trip::state::{may_mend, mends};
+use crate::trip::state::{may_mend, mends, waiting};
 use crate::web::error::Error;
 use crate::web::live::Snapshot;
 use crate::web::view;
@@ -178,7 +178,11 @@ pub(super) fn words(entry: &Entry, trip: &Snapshot, t: &Words) -> String {
                 .iter()
                 .find(|e| e.event.id == voided.of)
                 .map_or_else(String::new, |of| words(of, trip, t));
-            say("deck-said-taken-back", &[("what", of.into())])
+            let key = match waiting(&trip.entries, voided.of) {
+                Some(_) => "deck-said-take-back-waits",
+                None => "deck-said-taken-back",
+            };
+            say(key, &[("what", of.into())])
         }
         other => say("deck-said-other", &[("kind", other.kind().into())]),
     }

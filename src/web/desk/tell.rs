@@ -4,6 +4,7 @@ use crate::trip::event::{
     Activity, Event, Fact, Method, Mode, PersonCard, PersonId, Point, Return, Sea, Signal, Vessel,
 };
 use crate::trip::roll::Outcome;
+use crate::trip::state::waiting;
 use crate::web::view;
 use crate::words::Arg;
 
@@ -292,6 +293,7 @@ pub(super) fn detail(here: &Here, event: &Event) -> String {
             })
             .into_iter()
             .chain([because(here, &voided.reason)])
+            .chain(waiting(&here.snap.entries, voided.of).map(|_| here.t.say("told-void-waits")))
             .collect()
         }
         Fact::Unread(unread) => vec![unread.kind.clone()],

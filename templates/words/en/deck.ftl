@@ -168,6 +168,7 @@ deck-said-more = { $minutes } min more: { $reason }
 deck-said-lookout = Lookout: { $name }
 deck-said-relieved = Lookout { $name } relieved
 deck-said-taken-back = Taken back: { $what }
+deck-said-take-back-waits = Still counts until a second crew member takes it back on another device: { $what }
 deck-said-other = Entry of the kind { $kind }
 
 deck-relief-in = relief in

@@ -481,6 +481,7 @@ told-left-site = Left site
 told-back-in-harbour = Back in harbour
 told-trip-closed = Trip closed
 told-voided = Taken back
+told-void-waits = waits for a second crew member on another device
 told-dive = Dive { $n }
 told-group = Group { $letter }
 told-because = because: { $reason }
