@@ -22,7 +22,6 @@ use crate::web::parts::{Choice, FieldFault, Weight};
 struct TripPage {
     frame: Frame,
     mast: Vec<(String, String)>,
-    place: String,
     offered: Option<Tap>,
     last: Option<LastTap>,
     facts: Vec<(String, String)>,
@@ -44,6 +43,11 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
     let lookout = state.lookout.as_ref().map_or_else(none, |lookout| {
         format!("{} · {}", lookout.name, helm.aged(lookout.since))
     });
+    let where_we_are = if state.phase == Phase::Closed {
+        helm.t.say("helm-closed")
+    } else {
+        place(helm)
+    };
     let command = if state.command.name.is_empty() {
         none()
     } else {
@@ -54,10 +58,10 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
     let page = TripPage {
         frame: helm.frame(),
         mast: helm.mast(),
-        place: place(helm),
         offered: offered(helm),
         last: last_tap(helm),
         facts: vec![
+            (helm.t.say("helm-where"), where_we_are),
             (helm.t.say("helm-command"), command),
             (helm.t.say("way-lookout"), lookout),
         ],

@@ -16,6 +16,7 @@ helm-at-quay = At the quay
 helm-under-way = Under way
 helm-in-harbour = Back in harbour
 helm-closed = Trip closed
+helm-where = Where
 helm-on-site = Dive { $dive } · { $site }
 helm-nobody-out = Nobody is in the water.
 helm-out-in-no-group = Out, in no group
