@@ -31,9 +31,9 @@ mod browser {
             .stdout(Stdio::piped())
             .spawn()
             .unwrap();
-        let out = BufReader::new(child.stdout.take().unwrap());
+        let mut out = BufReader::new(child.stdout.take().unwrap()).lines();
         let (mut url, mut pin) = (None, None);
-        for line in out.lines() {
+        for line in out.by_ref() {
             let line = line.unwrap();
             let word = |label: &str| {
                 line.trim()
@@ -46,6 +46,8 @@ mod browser {
                 break;
             }
         }
+        // What it says later must find a reader, or it ends by a broken pipe.
+        std::thread::spawn(move || out.count());
         (Server(child), url.unwrap(), pin.unwrap())
     }
 
