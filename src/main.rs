@@ -1,7 +1,7 @@
 //! Starts the program: everything it can do is in the library.
 
-/// Hashing a PIN takes 19 MiB for a moment; this allocator gives them back, the system's keeps
-/// them for good.
+/// Gives memory back that served one page or one live stream, where the system's keeps it; asks
+/// for no huge pages, of which a box this small would fill only a part.
 #[global_allocator]
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 

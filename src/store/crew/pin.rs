@@ -1,11 +1,12 @@
-//! PINs: six digits that are not the first guess, hashed slowly, two at a time.
+//! PINs: six digits that are not the first guess, hashed slowly, one at a time.
 
 use std::fmt;
+use std::sync::Arc;
 
-use argon2::password_hash::phc::PasswordHash;
-use argon2::password_hash::{Error as HashError, PasswordHasher, PasswordVerifier};
-use argon2::{Algorithm, Argon2, Params, Version};
-use tokio::sync::{OnceCell, Semaphore};
+use argon2::password_hash::Error as HashError;
+use argon2::password_hash::phc::{Output, ParamsString, PasswordHash, Salt};
+use argon2::{Algorithm, Argon2, Block, Params, Version};
+use tokio::sync::{Mutex, OnceCell};
 use zeroize::Zeroizing;
 
 use super::super::StoreError;
@@ -15,8 +16,8 @@ use crate::clock::Clock;
 const DIGITS: usize = 6;
 /// Memory in KiB, passes, lanes. Source: OWASP Password Storage Cheat Sheet, Argon2id.
 const COST: (u32, u32, u32) = (19 * 1024, 2, 1);
-/// Hashings at a time: each takes 19 MiB and one core.
-const AT_ONCE: usize = 2;
+/// Bytes of a hash.
+const OUTPUT: usize = Params::DEFAULT_OUTPUT_LEN;
 
 /// Six digits, wiped from memory when dropped.
 #[derive(Clone)]
@@ -79,16 +80,19 @@ impl fmt::Debug for Pin {
 }
 
 /// The work of hashing, off the threads that serve.
+///
+/// One at a time, in memory that is kept: the box never needs more than these 19 MiB for it, and
+/// nobody is kept out because they cannot be had just then.
 #[derive(Debug)]
 pub(in super::super) struct PinWork {
-    places: Semaphore,
+    memory: Arc<Mutex<Memory>>,
     decoy: OnceCell<String>,
 }
 
 impl PinWork {
     pub(in super::super) fn new() -> Self {
         Self {
-            places: Semaphore::new(AT_ONCE),
+            memory: Arc::default(),
             decoy: OnceCell::new(),
         }
     }
@@ -96,11 +100,8 @@ impl PinWork {
     pub(super) async fn hash(&self, clock: &Clock, pin: &Pin) -> Result<String, StoreError> {
         let salt: [u8; 16] = clock.secret();
         let pin = pin.0.clone();
-        self.run(move || {
-            let hash: PasswordHash = hasher()?.hash_password_with_salt(pin.as_bytes(), &salt)?;
-            Ok(hash.to_string())
-        })
-        .await
+        self.run(move |memory| Ok(hashed(memory, pin.as_bytes(), &salt)?.to_string()))
+            .await
     }
 
     /// Whether `typed` is the PIN of `hash`. Without a hash the same work is done for nothing,
@@ -118,13 +119,10 @@ impl PinWork {
         };
         let typed = Zeroizing::new(typed.to_owned());
         let matches = self
-            .run(
-                move || match hasher()?.verify_password(typed.as_bytes(), hash.as_str()) {
-                    Ok(()) => Ok(true),
-                    Err(HashError::PasswordInvalid) => Ok(false),
-                    Err(error) => Err(error.into()),
-                },
-            )
+            .run(move |memory| {
+                let hash = PasswordHash::new(&hash)?;
+                is_of(memory, typed.as_bytes(), &hash)
+            })
             .await?;
         Ok(matches && known)
     }
@@ -143,30 +141,73 @@ impl PinWork {
 
     async fn run<T: Send + 'static>(
         &self,
-        work: impl FnOnce() -> Result<T, Trouble> + Send + 'static,
+        work: impl FnOnce(&mut Memory) -> Result<T, HashError> + Send + 'static,
     ) -> Result<T, StoreError> {
-        let failed = |why: String| StoreError::Hashing(why);
-        let place = self.places.acquire().await;
-        let _place = place.map_err(|e| failed(e.to_string()))?;
-        match tokio::task::spawn_blocking(work).await {
-            Ok(done) => done.map_err(|trouble| failed(trouble.0)),
-            Err(ended) => Err(failed(ended.to_string())),
+        // Held by the work itself, which goes on when its asker goes away.
+        let mut memory = Arc::clone(&self.memory).lock_owned().await;
+        match tokio::task::spawn_blocking(move || work(&mut memory)).await {
+            Ok(done) => done.map_err(|why| StoreError::Hashing(why.to_string())),
+            Err(ended) => Err(StoreError::Hashing(ended.to_string())),
         }
     }
 }
 
-struct Trouble(String);
+/// What the hash is made in; empty until the first.
+#[derive(Default)]
+struct Memory(Vec<Block>);
 
-impl From<HashError> for Trouble {
-    fn from(error: HashError) -> Self {
-        Self(error.to_string())
+impl fmt::Debug for Memory {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Memory({} blocks)", self.0.len())
     }
 }
 
-fn hasher() -> Result<Argon2<'static>, Trouble> {
-    let (memory, passes, lanes) = COST;
-    let params = Params::new(memory, passes, lanes, None).map_err(|e| Trouble(e.to_string()))?;
-    Ok(Argon2::new(Algorithm::Argon2id, Version::V0x13, params))
+impl Memory {
+    /// Hashes in it, and leaves nothing of the PIN behind.
+    fn work(
+        &mut self,
+        hasher: &Argon2<'_>,
+        pin: &[u8],
+        salt: &[u8],
+        out: &mut [u8],
+    ) -> Result<(), HashError> {
+        let blocks = hasher.params().block_count();
+        if self.0.len() < blocks {
+            self.0.resize(blocks, Block::new());
+        }
+        let done = hasher.hash_password_into_with_memory(pin, salt, out, &mut self.0);
+        self.0.fill(Block::new());
+        Ok(done?)
+    }
+}
+
+fn hashed(memory: &mut Memory, pin: &[u8], salt: &[u8]) -> Result<PasswordHash, HashError> {
+    let (kib, passes, lanes) = COST;
+    let params = Params::new(kib, passes, lanes, Some(OUTPUT))?;
+    let stated = ParamsString::try_from(&params)?;
+    let hasher = Argon2::new(Algorithm::Argon2id, Version::V0x13, params);
+    let mut out = Zeroizing::new([0; OUTPUT]);
+    memory.work(&hasher, pin, salt, out.as_mut_slice())?;
+    Ok(PasswordHash {
+        algorithm: Algorithm::Argon2id.ident(),
+        version: Some(Version::V0x13.into()),
+        params: stated,
+        salt: Some(Salt::new(salt)?),
+        hash: Some(Output::new(out.as_slice())?),
+    })
+}
+
+/// Whether `pin` is the PIN of `kept`, by the cost that stands in it. Compares in constant time.
+fn is_of(memory: &mut Memory, pin: &[u8], kept: &PasswordHash) -> Result<bool, HashError> {
+    let (Some(salt), Some(expected)) = (&kept.salt, &kept.hash) else {
+        return Err(HashError::EncodingInvalid);
+    };
+    let algorithm = Algorithm::try_from(kept.algorithm.as_str())?;
+    let version = kept.version.map_or(Ok(Version::V0x13), Version::try_from)?;
+    let hasher = Argon2::new(algorithm, version, Params::try_from(kept)?);
+    let mut out = Zeroizing::new(vec![0; expected.len()]);
+    memory.work(&hasher, pin, salt, &mut out)?;
+    Ok(Output::new(&out)? == *expected)
 }
 
 #[cfg(test)]
@@ -212,5 +253,48 @@ mod tests {
         assert!(!work.matches(&clock, "835193", Some(&hash)).await.unwrap());
         assert!(!work.matches(&clock, "835192", None).await.unwrap());
         assert_ne!(work.hash(&clock, &pin).await.unwrap(), hash, "salted");
+    }
+
+    /// The library's own way, in memory of its own, is the other opinion.
+    #[tokio::test]
+    async fn memory_used_before_makes_no_difference_and_keeps_nothing() {
+        use argon2::password_hash::{PasswordHasher as _, PasswordVerifier as _};
+        let (kib, passes, lanes) = COST;
+        let params = Params::new(kib, passes, lanes, None).unwrap();
+        let library = Argon2::new(Algorithm::Argon2id, Version::V0x13, params);
+        let mut memory = Memory::default();
+        for pin in ["835192", "294817", "835192"] {
+            let ours = hashed(&mut memory, pin.as_bytes(), b"sixteen bytes ok").unwrap();
+            let theirs = library
+                .hash_password_with_salt(pin.as_bytes(), b"sixteen bytes ok")
+                .unwrap();
+            assert_eq!(ours.to_string(), theirs.to_string());
+            library.verify_password(pin.as_bytes(), &ours).unwrap();
+            assert!(
+                memory
+                    .0
+                    .iter()
+                    .flat_map(AsRef::as_ref)
+                    .all(|word| *word == 0_u64)
+            );
+        }
+        assert_eq!(memory.0.len(), 19 * 1024);
+    }
+
+    #[tokio::test]
+    async fn a_hash_of_another_cost_is_read_by_its_own() {
+        // Source: phc-winner-argon2, test.c, Argon2id version 0x13, t=2, m=2^8, p=1,
+        // password "password", salt "somesalt".
+        let kept = "$argon2id$v=19$m=256,t=2,p=1$c29tZXNhbHQ\
+                    $nf65EOgLrQMR/uIPnA4rEsF5h7TKyQwu9U1bMCHGi/4";
+        let mut memory = Memory::default();
+        let kept = PasswordHash::new(kept).unwrap();
+        assert!(is_of(&mut memory, b"password", &kept).unwrap());
+        assert!(!is_of(&mut memory, b"passwore", &kept).unwrap());
+        let bare = PasswordHash::new("$argon2id$v=19$m=256,t=2,p=1").unwrap();
+        assert!(
+            is_of(&mut memory, b"password", &bare).is_err(),
+            "no verdict"
+        );
     }
 }
