@@ -115,7 +115,9 @@ pub(super) async fn serve(
             closing.cancel();
         }
     };
-    axum::serve(listener, router(app))
+    // Made into a service once: else every connection copies the whole table of routes, and
+    // holds on to it as long as a device listens.
+    axum::serve(listener, router(app).into_make_service())
         .with_graceful_shutdown(stopped)
         .await?;
     store.check()?;
