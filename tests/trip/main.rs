@@ -5,6 +5,8 @@ mod conflicts;
 #[cfg(test)]
 mod fixtures;
 #[cfg(test)]
+mod picture;
+#[cfg(test)]
 mod properties;
 #[cfg(test)]
 mod refusals;

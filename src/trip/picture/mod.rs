@@ -5,13 +5,12 @@
 //! It is an object of maps by identity, so that a change is told as a JSON Merge Patch
 //! (RFC 7396): only what changed travels.
 
-use std::collections::BTreeMap;
+mod pickup;
 
 use jiff::Timestamp;
 use serde_json::{Map, Value, json};
 
 use super::forecast::{Order, likely};
-use super::pickup;
 use super::state::{Drop, Group, Person, Place, State};
 use super::watch::{Alert, Row, Watch};
 use crate::sea::position::Position;
@@ -37,7 +36,7 @@ pub fn picture(state: &State, watch: &Watch, order: &Order, entry: u64, chart: &
         "groups": groups(state, watch),
         "alerts": by(&watch.alerts, |a| (a.key.clone(), alert(a))),
         "ahead": ahead(watch),
-        "pickup": pickup_order(order),
+        "pickup": pickup::order(order),
         "conditions": conditions(state),
         "lookout": state.lookout.as_ref().map(|l| json!({"name": l.name, "since": l.since})),
         "command": state.command.name,
@@ -136,7 +135,8 @@ fn row_value(state: &State, row: &Row, rank: u32, group: Option<&Group>, at: Tim
         "up": row.up,
         "at_surface": row.at_surface,
         "accounted": row.accounted,
-        "why": row.why,
+        // What the deadlines say is not said again: its minutes would be wrong a minute later.
+        "why": row.why.iter().filter(|why| !why.follows_from_deadlines()).collect::<Vec<_>>(),
         "likely": group.and_then(|g| likely(state, g, at)).map(|l| json!({
             "position": place(l.position), "spread_m": l.spread_m.round(), "at": second(l.at), "basis": l.basis,
         })),
@@ -164,56 +164,20 @@ fn alert(alert: &Alert) -> Value {
     })
 }
 
-/// Alerts that will hold if nothing is logged before: a device alone raises them itself.
+/// Alerts that will hold if nothing is logged before: a device alone raises them itself. By the
+/// alert, which instant of its group it holds from; the instants move, their names do not.
 fn ahead(watch: &Watch) -> Value {
-    let mut ahead: BTreeMap<String, Value> = BTreeMap::new();
-    for row in watch
+    let waited_for = watch
         .rows
         .iter()
         .filter(|row| row.entered_at.is_some() && row.up < row.members.len())
-    {
-        let Some(d) = row.deadlines else { continue };
-        let instants = json!({
-            "late": d.latest, "overdue": d.overdue, "out-of-gas": d.endurance,
-            "partner-overdue": row.partner_until,
+        .filter(|row| row.deadlines.is_some());
+    by(waited_for, |row| {
+        let names = json!({
+            "late": "deadlines.latest", "overdue": "deadlines.overdue",
+            "out-of-gas": "deadlines.endurance", "partner-overdue": "partner_until",
         });
-        ahead.insert(super::watch::group_key(row.group), instants);
-    }
-    json!(ahead)
-}
-
-fn pickup_order(order: &Order) -> Value {
-    let rows = by(order.answer.order.iter().zip(1_u32..), |(row, rank)| {
-        (row.id.clone(), pickup_row(row, rank, order))
-    });
-    json!({
-        "rows": rows,
-        "unreachable": by(&order.answer.unreachable, |(id, why)| (id.clone(), json!(why.to_string()))),
-        "proven": order.answer.proven,
-        "gap": order.answer.gap,
-        "boat_assumed": order.boat_assumed,
-        "chart_unread": order.chart_unread,
-    })
-}
-
-fn pickup_row(row: &pickup::Row, rank: u32, order: &Order) -> Value {
-    let entry = order.entries.get(&row.id);
-    json!({
-        "rank": rank,
-        "group": entry.and_then(|e| e.group),
-        "persons": entry.map(|e| e.persons.clone()),
-        "seen": entry.is_some_and(|e| e.seen),
-        "arrive_at": second(row.arrive_at),
-        "start_at": second(row.start_at),
-        "end_at": second(row.end_at),
-        "meet": place(row.meet),
-        "run_m": row.run_m.round(),
-        "course_deg": row.course_deg.map(f64::round),
-        "stand_off_m": row.stand_off_m.map(f64::round),
-        "stand_off_min": row.stand_off_min.map(f64::floor),
-        "advice": row.advice.to_string(),
-        "why": row.why.to_string(),
-        "warnings": row.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
+        (super::watch::group_key(row.group), names)
     })
 }
 

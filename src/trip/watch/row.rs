@@ -157,6 +157,34 @@ pub enum Why {
     },
 }
 
+impl Why {
+    /// Whether whoever knows the group's deadlines and the time can say it alone.
+    #[must_use]
+    pub fn follows_from_deadlines(&self) -> bool {
+        match self {
+            Self::OutOfGas { .. }
+            | Self::Overdue { .. }
+            | Self::Late { .. }
+            | Self::Due { .. }
+            | Self::Expected { .. }
+            | Self::InWindow { .. } => true,
+            Self::Distress { .. }
+            | Self::Missing { .. }
+            | Self::LostContact { .. }
+            | Self::PartnerUp { .. }
+            | Self::OthersWell { .. }
+            | Self::Unresolved { .. }
+            | Self::AtSurface { .. }
+            | Self::BuoyOnly { .. }
+            | Self::YellowBuoy
+            | Self::CurrentShortens { .. }
+            | Self::ExtensionIgnored
+            | Self::FormedApart
+            | Self::GivenMoreTime { .. } => false,
+        }
+    }
+}
+
 /// A member in a row.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Member {
