@@ -16,11 +16,12 @@ use sqlx::ConnectOptions;
 use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqliteSynchronous};
 use uuid::Uuid;
 
-const ROUNDS: u64 = 30;
+const ROUNDS: u64 = 150;
 /// Until both write-ahead logs have reached their full length: a file that still grows is
 /// synced more slowly than one that is written over.
-const WARM_UP: u64 = 10;
-const EACH: u64 = 100;
+const WARM_UP: u64 = 50;
+/// Few at a time, so that what else the machine does falls on both alike.
+const EACH: u64 = 20;
 /// Inserts after which the bare log is folded in: about 4 MiB of it, as with the store.
 const FOLD_EVERY: u64 = 850;
 
