@@ -25,7 +25,8 @@ fn compression_factor(bar: f64) -> f64 {
 ///
 /// Between 200 and some 206 bar it stays at what 200 bar hold, so that more pressure never
 /// counts as less gas where the real reckoning takes over from the ideal one.
-pub(super) fn content_litre_bar(cylinder: CylinderLitres, bar: f64) -> f64 {
+#[must_use]
+pub fn content_litre_bar(cylinder: CylinderLitres, bar: f64) -> f64 {
     if bar <= IDEAL_UP_TO_BAR {
         return cylinder.l() * bar;
     }
@@ -34,7 +35,8 @@ pub(super) fn content_litre_bar(cylinder: CylinderLitres, bar: f64) -> f64 {
 
 /// Gauge pressure of a cylinder that holds so many litre-bar, bar; below zero where they are
 /// lacking.
-pub(super) fn gauge_bar(cylinder: CylinderLitres, litre_bar: f64) -> f64 {
+#[must_use]
+pub fn gauge_bar(cylinder: CylinderLitres, litre_bar: f64) -> f64 {
     let ideal = litre_bar / cylinder.l();
     if ideal <= IDEAL_UP_TO_BAR {
         return ideal;

@@ -4,7 +4,7 @@
 //! training or a local code.
 
 pub mod ascent;
-mod cylinder;
+pub mod cylinder;
 pub mod findings;
 pub mod gas;
 pub mod mix;

@@ -71,44 +71,45 @@ pub fn reckon(plan: &DivePlan, divers: &[Breather], model: &Model) -> Result<Rec
 /// A dive before, and the time at the surface after it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct EarlierDive {
-    /// Its plan, or what was logged of it.
-    pub plan: DivePlan,
+    /// As it was dived.
+    pub profile: Profile,
     /// The gas.
     pub mix: Mix,
     /// Minutes at the surface on air from reaching it to the next dive.
     pub interval_min: f64,
 }
 
-/// Load that earlier dives leave, in order of time; and their profiles.
+/// The profile of an earlier dive of which only the plan is known: with the stops that a rested
+/// diver owes on it.
 ///
-/// Each is taken to have held the stops that a rested diver owes on it. Longer ones may have
-/// been owed and held, but a stop that nobody logged must not make the next dive look safer than
-/// it would without the dive before.
+/// Longer ones may have been owed and held, but a stop that nobody logged must not make the next
+/// dive look safer than it would without the dive before.
 ///
 /// # Errors
-/// A fault for one that cannot be brought to the surface within days.
-pub fn load_after(
-    rested: Tissues,
-    dives: &[EarlierDive],
-    model: &Model,
-) -> Result<(Tissues, Vec<Profile>), Faults> {
-    let mut tissues = rested;
-    let mut profiles = Vec::with_capacity(dives.len());
-    for dive in dives {
-        let fresh = Breather {
-            tissues: rested,
-            mix: dive.mix,
-        };
-        let bottom = fresh.after_all(&dive.plan.bottom_legs(), model.column);
-        let leaving_m = dive.plan.levels().last().map_or(0.0, |l| l.depth.m());
-        let owed = ascent::required_stops(&[bottom], leaving_m, dive.plan.rates(), model)?;
-        let profile = dive.plan.profile(&owed)?;
-        tissues = tissues
-            .after_all(profile.legs(), dive.mix, model.column)
-            .rested(dive.interval_min, model.column);
-        profiles.push(profile);
-    }
-    Ok((tissues, profiles))
+/// A fault for a plan that cannot be brought to the surface within days.
+pub fn as_planned(plan: &DivePlan, mix: Mix, model: &Model) -> Result<Profile, Faults> {
+    let rested = Breather {
+        tissues: Tissues::at_rest(model.column),
+        mix,
+    };
+    let bottom = rested.after_all(&plan.bottom_legs(), model.column);
+    let leaving_m = plan.levels().last().map_or(0.0, |l| l.depth.m());
+    plan.profile(&ascent::required_stops(
+        &[bottom],
+        leaving_m,
+        plan.rates(),
+        model,
+    )?)
+}
+
+/// Load that earlier dives leave, in order of time.
+#[must_use]
+pub fn load_after(rested: Tissues, dives: &[EarlierDive], model: &Model) -> Tissues {
+    dives.iter().fold(rested, |tissues, dive| {
+        tissues
+            .after_all(dive.profile.legs(), dive.mix, model.column)
+            .rested(dive.interval_min, model.column)
+    })
 }
 
 /// A moment of a dive for a picture of it.

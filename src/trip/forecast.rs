@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
 
+use super::dives;
 use super::event::{
     ApproachSide, Fitness, GroupFormed, LevelPlan, Mode, Offsets, PersonId, PlanSheet, StopPlan,
 };
@@ -12,61 +13,28 @@ use super::pickup::{self, Answer, Approach, Boat, Instance, Urgency, Water};
 use super::state::{Group, Person, Place, Seen, State};
 use super::watch::{self, Row, Standing};
 use crate::dive::gas::{self, Supply};
-use crate::dive::plan::{DivePlan, Level, Rates, Stop};
+use crate::dive::plan::Stop;
 use crate::dive::pressure::Column;
 use crate::dive::window::{Light, window};
 use crate::sea::chart::Chart;
 use crate::sea::daylight::is_night;
 use crate::sea::drift::{self, Flow, SPREAD_M_S, Shift, Velocity};
 use crate::sea::position::Position;
-use crate::units::{Faults, Knots};
+use crate::units::{Depth, Faults, Knots, Minutes, OutOfRange};
 
-/// A plan with its run time.
+/// A plan with the run time that it has for somebody rested; the group's own is reckoned when
+/// it is formed.
 ///
 /// # Errors
 /// Levels out of order, or too short for the way to them.
 pub fn plan_sheet(levels: Vec<LevelPlan>, safety_stop: StopPlan) -> Result<PlanSheet, Faults> {
-    let plan = dive_plan(&levels, &safety_stop)?;
+    let plan = dives::dive_plan(&levels, &safety_stop)?;
     let run_time_min = plan.profile(&[])?.run_time_min();
     Ok(PlanSheet {
         levels,
         safety_stop,
         run_time_min,
     })
-}
-
-/// What each member of a group has left back on the boat by the plan, bar; below zero it is what
-/// is lacking.
-///
-/// # Errors
-/// If the plan does not hold.
-pub fn bars_left(formed: &GroupFormed) -> Result<BTreeMap<PersonId, f64>, Faults> {
-    let profile = dive_plan(&formed.plan.levels, &formed.plan.safety_stop)?.profile(&[])?;
-    Ok(formed
-        .kit
-        .iter()
-        .map(|(id, kit)| {
-            let supply = Supply {
-                cylinder: kit.cylinder_l,
-                start: kit.start_bar,
-                breathing: kit.breathing_l_min,
-            };
-            (*id, supply.left_bar(&profile, Column::default()))
-        })
-        .collect())
-}
-
-fn dive_plan(levels: &[LevelPlan], stop: &StopPlan) -> Result<DivePlan, Faults> {
-    let levels = levels
-        .iter()
-        .map(|l| Level {
-            depth: l.depth_m,
-            minutes: l.minutes,
-        })
-        .collect();
-    let stop = Stop::new(stop.depth_m.m(), stop.minutes.min())
-        .map_err(|out| Faults::one("safety_stop", out.to_string(), out.bounds.in_words()))?;
-    DivePlan::new(levels, stop, Rates::USUAL)
 }
 
 /// Whether a window that ends at `until` counts as night at the site of this dive.
@@ -79,7 +47,17 @@ pub fn ends_at_night(state: &State, dive: u32, until: Timestamp) -> bool {
     is_night(planned.site.position, until).unwrap_or(true)
 }
 
-/// The deadlines to freeze when these members leave the surface at `at`.
+/// What is frozen at a drop.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AtDrop {
+    /// Deadlines as offsets from it.
+    pub window: Offsets,
+    /// Stops that are owed, deepest first.
+    pub owes: Vec<StopPlan>,
+}
+
+/// The deadlines to freeze when these members leave the surface at `at`, and the stops they owe
+/// with what they carry from the day's earlier dives.
 ///
 /// # Errors
 /// If the plan does not hold.
@@ -88,11 +66,13 @@ pub fn window_at_drop(
     group: &Group,
     members: &BTreeSet<PersonId>,
     at: Timestamp,
-) -> Result<Offsets, Faults> {
+) -> Result<AtDrop, Faults> {
     let formed = &group.formed;
-    let profile = dive_plan(&formed.plan.levels, &formed.plan.safety_stop)?.profile(&[])?;
+    let going: Vec<PersonId> = members.iter().copied().collect();
+    let answer = dives::answer_for(state, group.dive, formed, &going, dives::Entry::At(at))?;
+    let profile = &answer.profile;
     let supplies = supplies(formed, members);
-    let endurance = gas::gas_endurance(&profile, Column::default(), &supplies);
+    let endurance = gas::gas_endurance(profile, Column::default(), &supplies);
     let ends = super::state::plus(at, profile.run_time());
     let light = if ends_at_night(state, group.dive, ends) {
         Light::Night
@@ -108,7 +88,7 @@ pub fn window_at_drop(
         .and_then(|c| Knots::from_kn(c.what.1).ok());
     let window = window(profile.run_time(), settings, light, drift, endurance);
     let seconds = |d: jiff::SignedDuration| u32::try_from(d.as_secs()).unwrap_or(0);
-    Ok(Offsets {
+    let window = Offsets {
         earliest_s: seconds(window.earliest),
         expected_s: seconds(window.expected),
         latest_s: seconds(window.latest),
@@ -117,7 +97,31 @@ pub fn window_at_drop(
         endurance_s: window
             .gas_endurance
             .map_or(seconds(window.overdue), seconds),
+    };
+    Ok(AtDrop {
+        window,
+        owes: stop_plans(&answer.owed())?,
     })
+}
+
+/// Owed stops as they are written down.
+fn stop_plans(stops: &[Stop]) -> Result<Vec<StopPlan>, Faults> {
+    let fault = |out: OutOfRange| {
+        Faults::one(
+            "levels",
+            format!("owes a stop that is {out}"),
+            "a shorter plan",
+        )
+    };
+    stops
+        .iter()
+        .map(|stop| {
+            Ok(StopPlan {
+                depth_m: Depth::from_m(stop.depth_m()).map_err(fault)?,
+                minutes: Minutes::from_min(stop.minutes()).map_err(fault)?,
+            })
+        })
+        .collect()
 }
 
 fn supplies(formed: &GroupFormed, members: &BTreeSet<PersonId>) -> Vec<Supply> {
@@ -125,11 +129,7 @@ fn supplies(formed: &GroupFormed, members: &BTreeSet<PersonId>) -> Vec<Supply> {
         .kit
         .iter()
         .filter(|(id, _)| members.contains(id))
-        .map(|(_, kit)| Supply {
-            cylinder: kit.cylinder_l,
-            start: kit.start_bar,
-            breathing: kit.breathing_l_min,
-        })
+        .map(|(_, kit)| dives::supply(kit))
         .collect()
 }
 

@@ -1,7 +1,9 @@
 //! The trip: the log of what happened, the state it folds to, and what follows from it for
 //! the watch. Pure: no input, no output, no clock.
 
+pub mod after;
 pub mod decide;
+pub mod dives;
 pub mod event;
 pub mod forecast;
 pub mod gate;

@@ -217,8 +217,8 @@ impl App {
             flag_shown: true,
             lights: None,
         };
-        self.decide(trip, &self.deck, |state, _| {
-            decide::check_drop(state, group, check, false)
+        self.decide(trip, &self.deck, |state, now| {
+            decide::check_drop(state, group, check, false, now)
         })
         .await;
     }
@@ -230,9 +230,11 @@ impl App {
         self.decide(trip, &self.deck, |state, now| {
             let group = &state.groups[&id];
             let members = group.members().clone();
+            let frozen = window_at_drop(state, group, &members, now).unwrap();
             let tap = decide::DropTap {
                 group: id,
-                window: window_at_drop(state, group, &members, now).unwrap(),
+                window: frozen.window,
+                owes: frozen.owes,
                 members,
                 place: None,
                 at: None,
@@ -367,10 +369,10 @@ pub fn no_detail() -> Return {
 /// A group with a plan of 18 m for 40 minutes on 12 l of air at 200 bar.
 pub fn group_formed(letter: &str, units: Vec<Vec<PersonId>>) -> GroupFormed {
     let kit = Kit {
-        cylinder_l: CylinderLitres::from_l(12.0).unwrap(),
+        cylinder_l: CylinderLitres::from_l(15.0).unwrap(),
         oxygen: OxygenFraction::from_fraction(0.21).unwrap(),
         start_bar: CylinderBar::from_bar(200.0).unwrap(),
-        breathing_l_min: LitresPerMinute::from_l_min(20.0).unwrap(),
+        breathing_l_min: LitresPerMinute::from_l_min(15.0).unwrap(),
     };
     let level = LevelPlan {
         depth_m: Depth::from_m(18.0).unwrap(),

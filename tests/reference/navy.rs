@@ -20,7 +20,7 @@ use deckwatch::dive::ascent::{Breather, Model, StopLength, no_stop_limit_min};
 use deckwatch::dive::mix::Mix;
 use deckwatch::dive::plan::{DivePlan, Level, Rates, Stop};
 use deckwatch::dive::pressure::{Column, SEA_LEVEL_BAR};
-use deckwatch::dive::reckon::{EarlierDive, load_after};
+use deckwatch::dive::reckon::{EarlierDive, as_planned, load_after};
 use deckwatch::dive::tissue::{GradientFactors, Tissues};
 use deckwatch::units::{Depth, Minutes};
 
@@ -135,13 +135,12 @@ fn second_dives_beside_the_tables() {
         let navy = row.number("longest_no_stop_dive2_min");
         let after = |model: &Model| {
             let first = EarlierDive {
-                plan: square(fsw, minutes),
+                profile: as_planned(&square(fsw, minutes), Mix::AIR, model).unwrap(),
                 mix: Mix::AIR,
                 interval_min,
             };
             let rested = Tissues::at_rest(model.column);
-            let (tissues, _) = load_after(rested, &[first], model).unwrap();
-            limit(second, tissues, model)
+            limit(second, load_after(rested, &[first], model), model)
         };
         let ours = after(&usual);
         let first_limit = row.number("no_stop_limit_min");

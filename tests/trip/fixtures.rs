@@ -49,6 +49,11 @@ fn sample(kind: &str) -> (About, Value) {
         "trip-opened" => (nobody, json!(opened(20))),
         "person-joined" | "person-changed" => (people(&[ANNA]), json!({"card": card})),
         "person-not-coming" => (people(&[EDDA]), reason),
+        "dived-earlier" => (
+            people(&[ANNA]),
+            json!({"dives": [{"depth_m": 22.0, "minutes": 35.0, "oxygen": 0.32,
+                "surfaced_at": "2026-06-01T07:40:00Z", "source": "Anna Berg"}]}),
+        ),
         "dive-planned" => (on_dive, json!(planned())),
         "group-formed" => {
             let mut formed = formed("B", &[&[ANNA, BELA]], 18.0);

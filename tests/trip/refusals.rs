@@ -13,6 +13,7 @@ fn drop_tap(members: &[u128], at: Option<&str>) -> decide::DropTap {
         group: group(B),
         members: set(members),
         window: WINDOW,
+        owes: Vec::new(),
         place: None,
         at: at.map(clock),
         night: false,
@@ -135,10 +136,10 @@ fn every_wrong_form_is_refused_with_its_reason() {
             &["refused-letter-taken", "refused-twice-in-group"],
         ),
         (
-            "deeper than the weakest may go",
+            "somebody who is not on the roster",
             Scene::on_site(),
-            |s, _| decide::form_group(s, form("C", &[&[EDDA, 999]], 45.0)),
-            &["refused-not-on-roster", "refused-too-deep"],
+            |s, _| decide::form_group(s, form("C", &[&[EDDA, 999]], 18.0)),
+            &["refused-not-on-roster"],
         ),
         (
             "a name twice",

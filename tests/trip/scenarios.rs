@@ -263,6 +263,7 @@ fn at_night_no_group_goes_in_before_lights_are_recorded() {
         group: group(B),
         members: set(&[ANNA, BELA]),
         window: WINDOW,
+        owes: Vec::new(),
         place: None,
         at: None,
         night,
@@ -280,7 +281,7 @@ fn at_night_no_group_goes_in_before_lights_are_recorded() {
         flag_shown: true,
         lights: Some(false),
     };
-    let checked = decide::check_drop(&s.state(), group(B), dark, true);
+    let checked = decide::check_drop(&s.state(), group(B), dark, true, s.now);
     assert_eq!(keys(checked), ["refused-no-lights"]);
 }
 

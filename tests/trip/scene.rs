@@ -141,7 +141,7 @@ pub fn formed(letter: &str, units: &[&[u128]], depth_m: f64) -> GroupFormed {
         .flat_map(|unit| unit.iter())
         .map(|n| {
             let kit = json!({"cylinder_l": 12.0, "oxygen": 0.21, "start_bar": 200.0,
-                "breathing_l_min": 20.0});
+                "breathing_l_min": 16.0});
             (who(*n).to_string(), kit)
         })
         .collect();
@@ -397,6 +397,7 @@ impl Saying<'_> {
         let fact = Fact::LeftSurface(LeftSurface {
             window: WINDOW,
             place: None,
+            owes: Vec::new(),
         });
         self.says(people(persons).in_group(group(of), dive), fact)
     }

@@ -105,7 +105,7 @@ impl Scribe<'_> {
             lights: None,
         };
         self.log(hand, at - minutes(2), |s| {
-            decide::check_drop(s, group, check, false)
+            decide::check_drop(s, group, check, false, at)
         })
         .await?;
         self.log(hand, at, |s| drop_tap(s, group, at)).await
@@ -143,14 +143,15 @@ fn drop_tap(state: &State, id: GroupId, at: Timestamp) -> Decided {
         .get(&id)
         .ok_or_else(|| decide::Refusal::new("group", "refused-no-group"))?;
     let members: BTreeSet<PersonId> = group.planned.clone();
-    let window = window_at_drop(state, group, &members, at)
+    let frozen = window_at_drop(state, group, &members, at)
         .map_err(|_| decide::Refusal::new("group", "refused-no-dive"))?;
     decide::left_surface(
         state,
         DropTap {
             group: id,
             members,
-            window,
+            window: frozen.window,
+            owes: frozen.owes,
             place: None,
             at: None,
             night: false,
@@ -198,7 +199,7 @@ fn formed(cast: &Cast, nth: usize, letter: char) -> anyhow::Result<GroupFormed> 
     let members = cast.group(nth);
     let (depth, bottom, mode) = match nth % 3 {
         0 => (18.0, 40.0, Mode::Drift),
-        1 => (20.0, 35.0, Mode::Return),
+        1 => (20.0, 30.0, Mode::Return),
         _ => (
             16.0,
             42.0,

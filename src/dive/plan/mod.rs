@@ -117,6 +117,12 @@ impl Rates {
         })
     }
 
+    /// Metres a minute on the way down.
+    #[must_use]
+    pub fn descent(self) -> f64 {
+        self.descent
+    }
+
     /// Metres a minute between levels and stops on the way up.
     #[must_use]
     pub fn ascent(self) -> f64 {
@@ -136,7 +142,8 @@ impl Rates {
     }
 
     /// Minutes from one depth to another, both in metres, neither of them the surface.
-    fn travel_min(self, from_m: f64, to_m: f64) -> f64 {
+    #[must_use]
+    pub fn travel_min(self, from_m: f64, to_m: f64) -> f64 {
         let rate = if to_m > from_m {
             self.descent
         } else {

@@ -13,7 +13,7 @@ use crate::dive::gas::{GasPlan, Supply, USUAL_L_MIN, USUAL_RESERVE_BAR, gas_endu
 use crate::dive::mix::{Mix, WORKING_PPO2_BAR};
 use crate::dive::oxygen::exposure_pct;
 use crate::dive::plan::{DivePlan, MOST_LEVELS, Profile, Rates, Stop};
-use crate::dive::reckon::{EarlierDive, Reckoned, load_after, reckon};
+use crate::dive::reckon::{EarlierDive, Reckoned, as_planned, load_after, reckon};
 use crate::dive::tissue::Tissues;
 use crate::dive::window::{Light, Window, WindowSettings, window};
 use crate::units::document::{Object, Reader, parse};
@@ -34,9 +34,16 @@ struct Asked {
     model: Model,
     mix: Mix,
     plan: DivePlan,
-    earlier: Vec<EarlierDive>,
+    earlier: Vec<Earlier>,
     divers: Vec<Diver>,
     reserve: CylinderBar,
+}
+
+/// An earlier dive as it is told.
+struct Earlier {
+    plan: DivePlan,
+    mix: Mix,
+    interval_min: f64,
 }
 
 struct Diver {
@@ -59,8 +66,8 @@ pub fn answer(document: &[u8]) -> Result<Value, Faults> {
     let asked = reader.finish(asked)?;
     let column = asked.model.column;
     let rested = Tissues::at_rest(column);
-    let (tissues, earlier) = load_after(rested, &asked.earlier, &asked.model)
-        .map_err(|faults| faults.below("earlier_dives"))?;
+    let earlier = earlier_dives(&asked)?;
+    let tissues = load_after(rested, &earlier, &asked.model);
     let diver = Breather {
         tissues,
         mix: asked.mix,
@@ -100,14 +107,29 @@ pub fn answer(document: &[u8]) -> Result<Value, Faults> {
     }))
 }
 
-/// Of the plan and all earlier dives: nothing of an exposure is taken as gone within the day.
-fn exposure_of_day(asked: &Asked, earlier: &[Profile], profile: &Profile) -> f64 {
-    let column = asked.model.column;
-    let before: f64 = asked
+fn earlier_dives(asked: &Asked) -> Result<Vec<EarlierDive>, Faults> {
+    asked
         .earlier
         .iter()
-        .zip(earlier)
-        .map(|(dive, profile)| exposure_pct(profile.legs(), dive.mix, column))
+        .enumerate()
+        .map(|(nth, dive)| {
+            let profile = as_planned(&dive.plan, dive.mix, &asked.model)
+                .map_err(|faults| faults.below(&format!("earlier_dives[{nth}]")))?;
+            Ok(EarlierDive {
+                profile,
+                mix: dive.mix,
+                interval_min: dive.interval_min,
+            })
+        })
+        .collect()
+}
+
+/// Of the plan and all earlier dives: nothing of an exposure is taken as gone within the day.
+fn exposure_of_day(asked: &Asked, earlier: &[EarlierDive], profile: &Profile) -> f64 {
+    let column = asked.model.column;
+    let before: f64 = earlier
+        .iter()
+        .map(|dive| exposure_pct(dive.profile.legs(), dive.mix, column))
         .sum();
     before + exposure_pct(profile.legs(), asked.mix, column)
 }
@@ -244,7 +266,7 @@ fn stop(reader: &Reader, path: &str, value: &Value) -> Option<Stop> {
     Stop::new(depth_m?, minutes?).ok()
 }
 
-fn earlier_dive(reader: &Reader, path: &str, value: &Value, rates: Rates) -> Option<EarlierDive> {
+fn earlier_dive(reader: &Reader, path: &str, value: &Value, rates: Rates) -> Option<Earlier> {
     let object = reader.object(path, value)?;
     let mix = object.take("gas", mix);
     let levels = object.take("levels", levels);
@@ -253,7 +275,7 @@ fn earlier_dive(reader: &Reader, path: &str, value: &Value, rates: Rates) -> Opt
     object.close();
     let stop = safety_stop?.unwrap_or(Stop::USUAL);
     let plan = noted(reader, path, DivePlan::new(levels?, stop, rates))?;
-    Some(EarlierDive {
+    Some(Earlier {
         plan,
         mix: mix?,
         interval_min: interval_min?,

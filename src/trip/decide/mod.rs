@@ -31,7 +31,7 @@ pub use roster::{
 };
 pub use water::{
     AboardTap, DropTap, SurfaceTap, Voiding, aboard, buoy, check_drop, left_surface, lost_contact,
-    more_time, note_return, others_well, restate_drop, surfaced, swim, undo, void,
+    more_time, note_return, others_well, release, restate_drop, surfaced, swim, undo, void,
 };
 
 /// An event before it is signed and numbered.

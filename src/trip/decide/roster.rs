@@ -3,12 +3,16 @@
 use std::collections::BTreeSet;
 
 use super::{Decided, Draft, Refusal, Refused, group, open, person, said};
+use crate::dive::findings::{Limiting, Severity};
+use crate::dive::gas::USUAL_RESERVE_BAR;
+use crate::trip::dives;
 use crate::trip::event::{
     About, Activity, DivePlanned, Fact, Fitness, GroupFormed, GroupId, GroupStoodDown, PersonCard,
     PersonChanged, PersonId, PersonJoined, PersonNotComing, TripOpened,
 };
 use crate::trip::state::{Group, Person, Phase, State};
 use crate::units::Depth;
+use crate::words::Words;
 
 /// Most people on one roster.
 pub const MOST_PEOPLE: usize = 200;
@@ -175,7 +179,11 @@ pub struct FormGroup {
 /// Every reason why not: letter, units, people of another group, levels, fitness, depth.
 pub fn form_group(state: &State, command: FormGroup) -> Decided {
     open(state)?;
-    let FormGroup { id, dive, formed } = command;
+    let FormGroup {
+        id,
+        dive,
+        mut formed,
+    } = command;
     let mut refused = Refused::default();
     if !state.dives.contains_key(&dive) {
         refused.add(Refusal::new("dive", "refused-no-dive"));
@@ -199,7 +207,15 @@ pub fn form_group(state: &State, command: FormGroup) -> Decided {
         refused.add(Refusal::new("letter", "refused-letter-taken").with("letter", letter));
     }
     check_units(state, id, dive, &formed, &mut refused);
-    check_limits(state, &formed, &mut refused);
+    // A plan that breaks a limit is kept, and marked wherever it is shown; it is not let into
+    // the water before somebody releases it by name.
+    match dives::answer(state, dive, &formed, dives::Entry::Planned) {
+        Ok(answer) => formed.plan.run_time_min = answer.profile.run_time_min(),
+        Err(faults) => {
+            let why: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            refused.add(Refusal::new("plan", "refused-plan-unsound").with("why", why.join("; ")));
+        }
+    }
     let about = About::nobody().in_group(id, dive);
     refused.or(vec![Draft::now(about, Fact::GroupFormed(formed))])
 }
@@ -294,30 +310,34 @@ fn check_units(state: &State, id: GroupId, dive: u32, formed: &GroupFormed, refu
                     .with("letter", &other.formed.letter),
             );
         }
-        if formed
-            .kit
-            .get(member)
-            .is_none_or(|kit| kit.start_bar.bar() < 1.0)
-        {
-            refused.add(Refusal::new("kit", "refused-no-gas").with("name", name));
+        match formed.kit.get(member) {
+            None => refused.add(Refusal::new("kit", "refused-no-gas").with("name", name)),
+            Some(kit) if kit.start_bar.bar() < USUAL_RESERVE_BAR => refused.add(
+                Refusal::new("kit", "refused-below-reserve")
+                    .with("name", name)
+                    .with("bar", kit.start_bar.bar())
+                    .with("reserve", USUAL_RESERVE_BAR),
+            ),
+            Some(_) => {}
         }
     }
 }
 
-/// The weakest member's limit blocks, or needs a named override.
-fn check_limits(state: &State, formed: &GroupFormed, refused: &mut Refused) {
-    let overridden = formed
-        .limit_override
-        .as_ref()
-        .is_some_and(|why| !why.trim().is_empty());
-    if !overridden {
-        refused.0.extend(beyond_limits(state, formed));
-    }
+/// Whether somebody released a plan by name.
+pub(super) fn is_released(formed: &GroupFormed) -> bool {
+    let by_name = formed.limit_override.as_ref();
+    by_name.is_some_and(|why| !why.trim().is_empty())
 }
 
-/// Whose limit a plan passes, and who is restricted: what a named override takes on.
+/// Whose limit a plan passes, and who is restricted: what a named release takes on. What stands
+/// against the gas, the stops or the oxygen of somebody is said in full.
 #[must_use]
-pub fn beyond_limits(state: &State, formed: &GroupFormed) -> Vec<Refusal> {
+pub fn beyond_limits(
+    state: &State,
+    dive: u32,
+    formed: &GroupFormed,
+    entry: dives::Entry,
+) -> Vec<Refusal> {
     let mut beyond = Vec::new();
     let greatest = formed
         .plan
@@ -340,7 +360,32 @@ pub fn beyond_limits(state: &State, formed: &GroupFormed) -> Vec<Refusal> {
             beyond.push(refusal.with("limit", limit).with("depth", greatest));
         }
     }
+    // A plan that does not hold in itself is refused where it is written.
+    if let Ok(answer) = dives::answer(state, dive, formed, entry) {
+        beyond.extend(
+            answer
+                .members
+                .iter()
+                .flat_map(|member| against(state, member)),
+        );
+    }
     beyond
+}
+
+/// Limits that a plan breaks for a member, their certification aside.
+fn against(state: &State, member: &dives::Member) -> Vec<Refusal> {
+    let name = state.people.get(&member.id).map_or("", |who| who.name());
+    member
+        .findings
+        .iter()
+        .filter(|finding| finding.severity() == Severity::Limit)
+        .filter(|finding| finding.limiting() != Limiting::Certification)
+        .map(|finding| {
+            Refusal::new("plan", "refused-breaks-limit")
+                .with("name", name)
+                .with("what", finding.say(Words::english()))
+        })
+        .collect()
 }
 
 /// A group does not dive.

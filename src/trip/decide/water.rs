@@ -4,12 +4,15 @@ use std::collections::BTreeSet;
 
 use jiff::{SignedDuration, Timestamp};
 
+use super::roster::{beyond_limits, is_released};
 use super::{Decided, Draft, Refusal, Refused, group, happened, open, person, said};
 use crate::sea::position::Position;
+use crate::trip::dives::Entry as DiveEntry;
 use crate::trip::event::{
     Aboard, About, Activity, AtSurface, Bearing, BuoyColour, BuoySeen, CrewId, DeviceId,
-    DropChecked, Entry, Event, EventId, Fact, GroupId, IncidentNoted, LeftSurface, LostContact,
-    MoreTime, Offsets, OthersWell, PersonId, Return, ReturnNoted, Role, Signal, Vessel, Voided,
+    DropChecked, Entry, Event, EventId, Fact, GroupFormed, GroupId, IncidentNoted, LeftSurface,
+    LostContact, MoreTime, Offsets, OthersWell, PersonId, Return, ReturnNoted, Role, Signal,
+    StopPlan, Vessel, Voided,
 };
 use crate::trip::state::{Group, Phase, Place, State, is_own_slip, may_mend, mends, says_danger};
 use crate::units::Minutes;
@@ -21,7 +24,13 @@ const UNDO_S: i64 = 60;
 ///
 /// # Errors
 /// If the engine is not in neutral, no lookout is posted, or lights are not recorded by night.
-pub fn check_drop(state: &State, id: GroupId, check: DropChecked, night: bool) -> Decided {
+pub fn check_drop(
+    state: &State,
+    id: GroupId,
+    check: DropChecked,
+    night: bool,
+    now: Timestamp,
+) -> Decided {
     open(state)?;
     let group = on_deck(state, id)?;
     let mut refused = Refused::default();
@@ -37,8 +46,45 @@ pub fn check_drop(state: &State, id: GroupId, check: DropChecked, night: bool) -
     if night && check.lights != Some(true) {
         refused.add(Refusal::new("lights", "refused-no-lights"));
     }
+    refused.0.extend(unreleased(state, group, now));
     let about = About::nobody().in_group(id, group.dive);
     refused.or(vec![Draft::now(about, Fact::DropChecked(check))])
+}
+
+/// What keeps a plan that breaks a limit out of the water: nobody has released it by name.
+fn unreleased(state: &State, group: &Group, at: Timestamp) -> Vec<Refusal> {
+    if is_released(&group.formed) {
+        return Vec::new();
+    }
+    let beyond = beyond_limits(state, group.dive, &group.formed, DiveEntry::At(at));
+    if beyond.is_empty() {
+        return Vec::new();
+    }
+    let mut why = vec![Refusal::new("release", "refused-not-released")];
+    why.extend(beyond);
+    why
+}
+
+/// Releases a plan that breaks a limit: who and why stand with the group.
+///
+/// # Errors
+/// If the group cannot go in any more, no limit is broken, or no reason is given.
+pub fn release(state: &State, id: GroupId, by: &str, reason: &str, now: Timestamp) -> Decided {
+    open(state)?;
+    let group = group(state, id)?;
+    if group.drop.is_some() {
+        return Err(Refusal::new("release", "refused-group-in-water").into());
+    }
+    let reason = said("release", reason)?;
+    if beyond_limits(state, group.dive, &group.formed, DiveEntry::At(now)).is_empty() {
+        return Err(Refusal::new("release", "refused-nothing-to-release").into());
+    }
+    let formed = GroupFormed {
+        limit_override: Some(format!("{by}: {reason}")),
+        ..group.formed.clone()
+    };
+    let about = About::nobody().in_group(id, group.dive);
+    Ok(vec![Draft::now(about, Fact::GroupFormed(formed))])
 }
 
 /// A group that can still go in: on the site of its dive, not in the water.
@@ -68,6 +114,8 @@ pub struct DropTap {
     pub members: BTreeSet<PersonId>,
     /// Deadlines to freeze.
     pub window: Offsets,
+    /// Stops that are owed, deepest first.
+    pub owes: Vec<StopPlan>,
     /// Where.
     pub place: Option<Position>,
     /// When, if not now.
@@ -98,6 +146,9 @@ pub fn left_surface(state: &State, tap: DropTap, now: Timestamp) -> Decided {
         }
         Some(_) => {}
     }
+    refused
+        .0
+        .extend(unreleased(state, group, tap.at.unwrap_or(now)));
     if tap.members.is_empty() {
         refused.add(Refusal::new("members", "refused-nobody"));
     }
@@ -125,6 +176,7 @@ pub fn left_surface(state: &State, tap: DropTap, now: Timestamp) -> Decided {
     let fact = Fact::LeftSurface(LeftSurface {
         window: tap.window,
         place: tap.place,
+        owes: tap.owes,
     });
     refused.or(vec![Draft::now(about, fact).at(tap.at)])
 }
@@ -167,6 +219,7 @@ pub fn restate_drop(
     let drop = Fact::LeftSurface(LeftSurface {
         window: tap.window,
         place: tap.place,
+        owes: tap.owes,
     });
     let drop = Draft::now(about, drop).at(tap.at);
     if !is_later {

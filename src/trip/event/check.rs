@@ -65,6 +65,7 @@ fn check_about(fact: &Fact, about: &About, faults: &mut Faults) {
         Fact::PersonJoined(_)
         | Fact::PersonChanged(_)
         | Fact::PersonNotComing(_)
+        | Fact::DivedEarlier(_)
         | Fact::Aboard(_)
         | Fact::ReturnNoted(_)
         | Fact::PersonFound(_)

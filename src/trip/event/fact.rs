@@ -42,7 +42,7 @@ macro_rules! facts {
 
             pub(super) fn to_wire(&self) -> (&str, u32, Value) {
                 match self {
-                    $(Self::$name(payload) => ($kind, 1, plain(payload)),)*
+                    $(Self::$name(payload) => ($kind, self.version(), plain(payload)),)*
                     Self::Unread(unread) => (&unread.kind, unread.version, unread.payload.clone()),
                 }
             }
@@ -52,13 +52,36 @@ macro_rules! facts {
                 version: u32,
                 payload: &Value,
             ) -> Option<Result<Self, serde_path_to_error::Error<serde_json::Error>>> {
-                match (kind, version) {
-                    $(($kind, 1) => Some(serde_path_to_error::deserialize(payload).map(Self::$name)),)*
-                    _ => None,
+                let read = match kind {
+                    $($kind => serde_path_to_error::deserialize(payload).map(Self::$name),)*
+                    _ => return None,
+                };
+                match read {
+                    _ if version > NEWEST_VERSION => None,
+                    // Another version than this program would write is left unread: it would
+                    // come out as other bytes than it went in.
+                    Ok(fact) => (fact.version() == version).then_some(Ok(fact)),
+                    Err(why) => Some(Err(why)),
                 }
             }
         }
     };
+}
+
+/// Newest version of any payload that this program reads.
+const NEWEST_VERSION: u32 = 2;
+
+impl Fact {
+    /// Version of the payload's shape: 1, or that of the newest field it uses. What does not
+    /// use the field keeps its bytes and its hash.
+    fn version(&self) -> u32 {
+        if let Self::Unread(unread) = self {
+            return unread.version;
+        }
+        // `owes` came with version 2.
+        let owes = matches!(self, Self::LeftSurface(left) if !left.owes.is_empty());
+        if owes { 2 } else { 1 }
+    }
 }
 
 facts! {
@@ -70,6 +93,8 @@ facts! {
     PersonChanged = "person-changed",
     /// A person of the roster stays ashore.
     PersonNotComing = "person-not-coming",
+    /// Dives that a person made that day before this trip.
+    DivedEarlier = "dived-earlier",
     /// A dive is planned on a site.
     DivePlanned = "dive-planned",
     /// A group is formed or formed anew.
@@ -306,6 +331,24 @@ PersonNotComing {
     /// Why.
     reason: String,
 });
+payload!(/// A dive that was made before, as somebody tells it.
+ToldDive {
+    /// Greatest depth.
+    depth_m: Depth,
+    /// Minutes from leaving the surface to leaving the bottom.
+    minutes: Minutes,
+    /// Oxygen of the gas.
+    oxygen: OxygenFraction,
+    /// Reached the surface.
+    surfaced_at: jiff::Timestamp,
+    /// Who tells it, or which trip it was logged on.
+    source: String,
+});
+payload!(/// All dives of the day before this trip, as known when it was told: exactly one person.
+DivedEarlier {
+    /// The dives, in any order; none: nothing was dived after all.
+    dives: Vec<ToldDive>,
+});
 payload!(/// The site as planned.
 SiteSheet {
     /// In the register.
@@ -459,13 +502,18 @@ Offsets {
     /// From here all are treated as out of gas.
     endurance_s: u32,
 });
-payload!(/// Left the surface; the members are the event's people.
-LeftSurface {
+/// Left the surface; the members are the event's people.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LeftSurface {
     /// Deadlines, frozen at the drop.
-    window: Offsets,
+    pub window: Offsets,
     /// Where.
-    place: Option<Position>,
-});
+    pub place: Option<Position>,
+    /// Stops that the plan owed then, deepest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub owes: Vec<StopPlan>,
+}
 payload!(/// A bearing and range from the boat.
 Bearing {
     /// Degrees true.

@@ -79,6 +79,8 @@ pub struct Drop {
     pub place: Option<Position>,
     /// Deadlines as offsets from `at`, as frozen: the earliest of all stated.
     pub window: Offsets,
+    /// Stops that the plan owed at the drop, deepest first: the longest list stated.
+    pub owes: Vec<StopPlan>,
     /// More time granted, minutes.
     pub granted_min: f64,
     /// Extensions that do not count, as their author did not know of a recall or of another.
@@ -415,10 +417,15 @@ fn drop_of(said: &[&Entry], around: &Around<'_>) -> Option<Drop> {
     let mut place = None;
     let mut deadlines: Option<[Timestamp; 5]> = None;
     let mut members = BTreeSet::new();
+    let mut owes: Vec<StopPlan> = Vec::new();
+    let sum_min = |stops: &[StopPlan]| -> f64 { stops.iter().map(|s| s.minutes.min()).sum() };
     for entry in &drops {
         let Fact::LeftSurface(left) = &entry.event.fact else {
             continue;
         };
+        if sum_min(&left.owes) > sum_min(&owes) {
+            owes.clone_from(&left.owes);
+        }
         members.extend(entry.event.about.persons.iter().copied());
         place = place.or(left.place);
         let w = &left.window;
@@ -447,6 +454,7 @@ fn drop_of(said: &[&Entry], around: &Around<'_>) -> Option<Drop> {
         at,
         place,
         window,
+        owes,
         granted_min,
         ignored_extensions,
         members,

@@ -10,7 +10,7 @@ use super::knowledge::{replaces, undominated};
 use crate::sea::position::Position;
 use crate::trip::event::{
     DeviceId, Entry, EventId, Fact, GroupId, Mark, PersonCard, PersonId, Point, Return, Signal,
-    Vessel,
+    ToldDive, Vessel,
 };
 
 /// Where a person is; exactly one of these at any time.
@@ -159,6 +159,9 @@ pub struct Person {
     pub group: Option<GroupId>,
     /// Dives of the trip.
     pub dives: BTreeMap<u32, Logged>,
+    /// Dives of the day before the trip, as told.
+    #[serde(skip)]
+    pub earlier: Vec<ToldDive>,
     /// Plights that are over, the last of each kind.
     #[serde(skip)]
     pub past: Vec<Past>,
@@ -205,6 +208,7 @@ impl Person {
             dive: None,
             group: None,
             dives: BTreeMap::new(),
+            earlier: Vec::new(),
             past: Vec::new(),
         }
     }
@@ -250,6 +254,7 @@ pub(super) fn fold(id: PersonId, said: &AboutOne<'_>) -> Person {
         group: statements.iter().rev().find_map(|s| s.group),
         statements,
         dives: dives(&said.counts),
+        earlier: dived_earlier(&said.counts),
         past: Vec::new(),
     };
     person.past = past(&person, &placing, &self::placing(id, &said.taken_back));
@@ -474,6 +479,7 @@ fn place_said(id: PersonId, entry: &Entry) -> Option<Said> {
         Fact::Unread(_) => Some(Said::at(Place::Unresolved)),
         Fact::TripOpened(_)
         | Fact::PersonChanged(_)
+        | Fact::DivedEarlier(_)
         | Fact::DivePlanned(_)
         | Fact::GroupFormed(_)
         | Fact::GroupStoodDown(_)
@@ -577,6 +583,26 @@ fn card_of(entry: &Entry) -> Option<&PersonCard> {
         Fact::PersonChanged(changed) => Some(&changed.card),
         _ => None,
     }
+}
+
+/// Dives before the trip. Where two tell different ones, all of them count.
+fn dived_earlier(said: &[&Entry]) -> Vec<ToldDive> {
+    let told: Vec<&Entry> = said
+        .iter()
+        .copied()
+        .filter(|entry| matches!(entry.event.fact, Fact::DivedEarlier(_)))
+        .collect();
+    let mut dives: Vec<ToldDive> = Vec::new();
+    for entry in undominated(&told) {
+        if let Fact::DivedEarlier(earlier) = &entry.event.fact {
+            for dive in &earlier.dives {
+                if !dives.contains(dive) {
+                    dives.push(dive.clone());
+                }
+            }
+        }
+    }
+    dives
 }
 
 fn dives(said: &[&Entry]) -> BTreeMap<u32, Logged> {

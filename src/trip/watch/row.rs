@@ -6,7 +6,8 @@ use jiff::Timestamp;
 use serde::Serialize;
 
 use super::{deadlines, minutes_between};
-use crate::trip::event::{BuoyColour, GroupId, PersonId};
+use crate::trip::dives::{ComingUp, coming_up};
+use crate::trip::event::{BuoyColour, GroupId, PersonId, StopPlan};
 use crate::trip::state::{
     Deadlines, Group, PARTNER_CLOCK, Person, Place, Seen, Sighting, State, Word, plus,
 };
@@ -235,6 +236,12 @@ pub struct Row {
     pub partner_until: Option<Timestamp>,
     /// Why it stands here, the weightiest first.
     pub why: Vec<Why>,
+    /// Stops that the plan owed at the drop, while members are down.
+    pub owes: Vec<StopPlan>,
+    /// What it would owe if it left the bottom only now; past its expected time.
+    pub longer: Option<ComingUp>,
+    /// When it can be up since the recall, the stops held; while members are down.
+    pub recalled: Option<ComingUp>,
 }
 
 pub(super) fn rows(state: &State, now: Timestamp) -> Vec<Row> {
@@ -268,16 +275,15 @@ fn row(state: &State, group: &Group, now: Timestamp) -> Row {
     let out = state.out_of(group);
     let why = whys(state, group, &out, &clocks, deadlines, now);
     let went = group.drop.is_some();
-    let next = deadlines
-        .filter(|_| !state.down_of(group).is_empty())
-        .and_then(|d| {
-            let ahead = [d.expected, d.latest, d.overdue, d.endurance];
-            ahead
-                .into_iter()
-                .chain(clocks.iter().map(|c| c.until))
-                .filter(|at| *at > now)
-                .min()
-        });
+    let is_down = !state.down_of(group).is_empty();
+    let next = deadlines.filter(|_| is_down).and_then(|d| {
+        let ahead = [d.expected, d.latest, d.overdue, d.endurance];
+        ahead
+            .into_iter()
+            .chain(clocks.iter().map(|c| c.until))
+            .filter(|at| *at > now)
+            .min()
+    });
     let counted = |is: fn(Place) -> bool| {
         if went {
             members.iter().filter(|p| is(p.place)).count()
@@ -305,7 +311,27 @@ fn row(state: &State, group: &Group, now: Timestamp) -> Row {
         partner_until: clocks.iter().map(|c| c.until).min(),
         members: members.into_iter().map(member).collect(),
         why,
+        owes: group
+            .drop
+            .as_ref()
+            .filter(|_| is_down)
+            .map_or_else(Vec::new, |drop| drop.owes.clone()),
+        // It may have left the bottom as planned; nobody can see that it has.
+        longer: deadlines
+            .filter(|d| is_down && now > d.expected)
+            .and_then(|_| coming_up(state, group, now)),
+        recalled: is_down
+            .then(|| recalled(state, group))
+            .flatten()
+            .and_then(|at| coming_up(state, group, at)),
     }
+}
+
+/// When the recall of a group's dive was sounded after its drop, the first time.
+fn recalled(state: &State, group: &Group) -> Option<Timestamp> {
+    let dropped_at = group.drop.as_ref()?.at;
+    let of_dive = state.recalls.iter().filter(|r| r.what == group.dive);
+    of_dive.map(|r| r.at).filter(|at| *at >= dropped_at).min()
 }
 
 fn member(person: &Person) -> Member {

@@ -7,8 +7,8 @@ use super::frame::{Deck, done};
 use super::group::{self, is_night, run_time};
 use crate::trip::TripId;
 use crate::trip::decide::{self, DropTap, Refusal, Refused};
-use crate::trip::event::{DropChecked, GroupId, Offsets, PersonId};
-use crate::trip::forecast::{ends_at_night, window_at_drop};
+use crate::trip::event::{DropChecked, GroupId, PersonId};
+use crate::trip::forecast::{AtDrop, ends_at_night, window_at_drop};
 use crate::trip::state;
 use crate::web::act::Acted;
 use crate::web::app::App;
@@ -44,7 +44,7 @@ pub(super) async fn check(
                     let ends = now.saturating_add(run_time(group));
                     ends_at_night(state, group.dive, ends.unwrap_or(jiff::Timestamp::MAX))
                 });
-            decide::check_drop(state, id, check.clone(), night)
+            decide::check_drop(state, id, check.clone(), night, now)
         })
         .await?;
     answer(&deck, id, &fields, acted).await
@@ -68,11 +68,12 @@ pub(super) async fn left(
     };
     let acted = deck
         .act(&fields, move |state, _, now| {
-            let (window, night) = window(state, id, &members, at.unwrap_or(now))?;
+            let (frozen, night) = window(state, id, &members, at.unwrap_or(now))?;
             let tap = DropTap {
                 group: id,
                 members: members.clone(),
-                window,
+                window: frozen.window,
+                owes: frozen.owes,
                 place,
                 at,
                 night,
@@ -89,18 +90,18 @@ pub(super) fn window(
     id: GroupId,
     members: &std::collections::BTreeSet<PersonId>,
     from: jiff::Timestamp,
-) -> Result<(Offsets, bool), Refused> {
+) -> Result<(AtDrop, bool), Refused> {
     let group = state
         .groups
         .get(&id)
         .ok_or_else(|| Refusal::new("group", "refused-no-group"))?;
-    let window = window_at_drop(state, group, members, from).map_err(|faults| {
+    let frozen = window_at_drop(state, group, members, from).map_err(|faults| {
         let why: Vec<String> = faults.iter().map(ToString::to_string).collect();
         Refusal::new("group", "refused-plan-unsound").with("why", why.join("; "))
     })?;
     let ends = from.saturating_add(run_time(group));
     let night = ends_at_night(state, group.dive, ends.unwrap_or(jiff::Timestamp::MAX));
-    Ok((window, night))
+    Ok((frozen, night))
 }
 
 /// Back to the group, with what was done or what was wrong.

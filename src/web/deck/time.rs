@@ -138,11 +138,12 @@ pub(super) async fn restate(
         .act(&fields, move |state, log, now| {
             let drop = state.groups.get(&id).and_then(|g| g.drop.as_ref());
             let drop = drop.ok_or_else(|| Refusal::new("", "refused-nobody-down"))?;
-            let (window, night) = window(state, id, &drop.members, at)?;
+            let (frozen, night) = window(state, id, &drop.members, at)?;
             let tap = DropTap {
                 group: id,
                 members: drop.members.clone(),
-                window,
+                window: frozen.window,
+                owes: frozen.owes,
                 place: drop.place,
                 at: Some(at),
                 night,

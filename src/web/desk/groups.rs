@@ -8,6 +8,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
 use crate::trip::decide::{self, FormGroup};
+use crate::trip::dives::Entry;
 use crate::trip::event::{GroupFormed, Kit, LevelPlan, Mode, PersonId, PlanSheet, StopPlan};
 use crate::trip::forecast::plan_sheet;
 use crate::trip::state::Group;
@@ -418,7 +419,9 @@ fn commands(
             kit: kits(here, dive, forming, usual.as_ref()),
             ..base
         };
-        if formed.limit_override.is_none() && !decide::beyond_limits(state, &formed).is_empty() {
+        if formed.limit_override.is_none()
+            && !decide::beyond_limits(state, dive, &formed, Entry::Planned).is_empty()
+        {
             formed.limit_override.clone_from(&taken_on);
         }
         let id = match forming.id {

@@ -3,17 +3,15 @@
 use std::collections::BTreeSet;
 
 use crate::trip::decide;
+use crate::trip::dives::Entry;
 use crate::trip::event::{GroupFormed, Mode, PersonId, PlanSheet};
-use crate::trip::forecast::{bars_left, ends_at_night, window_at_drop};
+use crate::trip::forecast::{ends_at_night, window_at_drop};
 use crate::trip::state::Group;
 use crate::units::Depth;
 use crate::web::form::sentence;
 use crate::web::view;
 
 use super::Here;
-
-/// Back on the boat at least, bar: common practice, no source.
-const RESERVE_BAR: f64 = 50.0;
 
 /// A group in one line, for lists and prints.
 pub(super) struct Line {
@@ -128,7 +126,8 @@ fn mode_words(here: &Here, formed: &GroupFormed) -> String {
 fn window_words(here: &Here, group: &Group) -> String {
     let members = group.members().clone();
     match window_at_drop(&here.snap.state, group, &members, here.now) {
-        Ok(w) => {
+        Ok(frozen) => {
+            let w = frozen.window;
             let minutes = |s: u32| -> crate::words::Arg { whole_minutes(s).into() };
             here.t.say_with(
                 "group-window",
@@ -169,35 +168,15 @@ fn cautions(here: &Here, group: &Group) -> Vec<String> {
     for person in state.members(group).filter(|p| !p.coming) {
         cautions.push(t.say_with("refused-not-coming", &[("name", person.name().into())]));
     }
-    match &formed.limit_override {
-        Some(why) => cautions.push(t.say_with("caution-override", &[("why", why.into())])),
-        None => cautions.extend(
-            decide::beyond_limits(state, formed)
-                .iter()
-                .map(|refusal| sentence(refusal, t).text),
-        ),
+    if let Some(why) = &formed.limit_override {
+        cautions.push(t.say_with("caution-override", &[("why", why.into())]));
     }
-    match bars_left(formed) {
-        Ok(left) => {
-            let short: Vec<String> = left
-                .iter()
-                .filter(|(_, bar)| **bar < RESERVE_BAR)
-                .map(|(id, bar)| {
-                    let name = state.people.get(id).map_or("?", |p| p.name());
-                    let args = [("name", name.into()), ("bar", bar.floor().max(0.0).into())];
-                    t.say_with("caution-gas-one", &args)
-                })
-                .collect();
-            if !short.is_empty() {
-                let args = [
-                    ("names", short.join(", ").into()),
-                    ("reserve", RESERVE_BAR.into()),
-                ];
-                cautions.push(t.say_with("caution-gas", &args));
-            }
-        }
-        Err(faults) => cautions.push(faults.to_string()),
-    }
+    // Released or not, what the plan breaks stays in sight.
+    cautions.extend(
+        decide::beyond_limits(state, group.dive, formed, Entry::Planned)
+            .iter()
+            .map(|refusal| sentence(refusal, t).text),
+    );
     let minutes = std::time::Duration::from_secs_f64(formed.plan.run_time_min.max(0.0) * 60.0);
     let until = here.now.checked_add(minutes).unwrap_or(here.now);
     if ends_at_night(state, group.dive, until) {

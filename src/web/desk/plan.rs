@@ -8,6 +8,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
 use crate::trip::decide::{self, FormGroup};
+use crate::trip::dives::Entry;
 use crate::trip::event::{GroupFormed, Kit, LevelPlan, Mode, PersonId, PlanSheet};
 use crate::trip::forecast::{chart, plan_sheet};
 use crate::trip::state::Group;
@@ -299,7 +300,7 @@ fn typed(here: &Here, group: &Group, fields: &Fields, crew: &Crew) -> Option<Gro
         limit_override: None,
         ..group.formed.clone()
     };
-    if !decide::beyond_limits(&here.snap.state, &formed).is_empty() {
+    if !decide::beyond_limits(&here.snap.state, group.dive, &formed, Entry::Planned).is_empty() {
         formed.limit_override = groups::taken_on(fields, crew);
     }
     Some(formed)

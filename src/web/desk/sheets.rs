@@ -221,7 +221,8 @@ fn cut_off(here: &Here, group: &Group) -> String {
     }
     let members = group.members().clone();
     match window_at_drop(&here.snap.state, group, &members, here.now) {
-        Ok(w) => {
+        Ok(frozen) => {
+            let w = frozen.window;
             let minutes = |s: u32| -> crate::words::Arg { lines::whole_minutes(s).into() };
             let args = [
                 ("due", minutes(w.expected_s)),

@@ -89,6 +89,19 @@ pub(super) fn detail(here: &Here, event: &Event) -> String {
         ],
         Fact::PersonJoined(joined) => card(here, &joined.card),
         Fact::PersonChanged(changed) => card(here, &changed.card),
+        Fact::DivedEarlier(earlier) => earlier
+            .dives
+            .iter()
+            .map(|dive| {
+                let args = [
+                    ("depth", dive.depth_m.m().into()),
+                    ("minutes", dive.minutes.min().into()),
+                    ("at", here.time(dive.surfaced_at).into()),
+                    ("source", (&dive.source).into()),
+                ];
+                say(here, "told-earlier-dive", &args)
+            })
+            .collect(),
         Fact::PersonNotComing(not) => vec![because(here, &not.reason)],
         Fact::DivePlanned(planned) => vec![planned.site.name.clone()],
         Fact::GroupFormed(formed) => {

@@ -1,0 +1,203 @@
+//! After a dive: how much a diver breathes, when the next dive may begin, how long not to fly.
+//!
+//! Planning aids: they replace no dive computer, training or local code.
+
+use jiff::{SignedDuration, Timestamp};
+
+use super::dives::{self, Entry, answer_for};
+use super::event::{GroupFormed, PersonId};
+use super::state::{Logged, Person, State, plus};
+use crate::dive::cylinder::content_litre_bar;
+use crate::dive::pressure::Column;
+use crate::units::{LitresPerMinute, bounds};
+
+/// Shortest surface interval: with less, two dives count as one (U.S. Navy tables; NOAA Diving
+/// Center slides).
+const SHORTEST_INTERVAL_MIN: i64 = 10;
+
+/// Longest interval that is looked at: a day.
+const LONGEST_INTERVAL_MIN: i64 = 24 * 60;
+
+/// Hours on the ground after a single dive without stops, after several, and after required
+/// stops.
+///
+/// # Source
+/// DAN, Flying After Recreational Diving workshop, 2002: 12 h, 18 h, and substantially longer
+/// than 18 h after stops, for which 24 h are common practice.
+const HOURS: (u32, u32, u32) = (12, 18, 24);
+
+/// Litres a minute at the surface that a diver breathed on a logged dive: what the cylinder
+/// lost, over the pressure and time of the dive as it was logged.
+///
+/// `None` where start, end, times or group are not known, or where they give a figure that
+/// nobody breathes.
+#[must_use]
+pub fn surface_rate(state: &State, person: &Person, dive: u32) -> Option<LitresPerMinute> {
+    let logged = person.dives.get(&dive)?;
+    let group = state.groups.get(&logged.group?)?;
+    let kit = group.formed.kit.get(&person.id)?;
+    let left = logged.bar?;
+    let run_min = run_time(logged)?.as_secs_f64() / 60.0;
+    let plan = dives::dive_plan(&group.formed.plan.levels, &group.formed.plan.safety_stop).ok()?;
+    let profile = dives::as_dived(&plan, run_min, logged.greatest_depth_m)?;
+    let used = content_litre_bar(kit.cylinder_l, kit.start_bar.bar())
+        - content_litre_bar(kit.cylinder_l, left);
+    let column = Column::default();
+    let at_one_l_min: f64 = profile
+        .legs()
+        .iter()
+        .map(|leg| column.used_litre_bar(leg, 1.0))
+        .sum();
+    let l_min = used / at_one_l_min;
+    LitresPerMinute::from_l_min(l_min).ok()
+}
+
+fn run_time(logged: &Logged) -> Option<SignedDuration> {
+    let run = logged.surfaced_at?.duration_since(logged.entered_at?);
+    (run > SignedDuration::ZERO).then_some(run)
+}
+
+/// The middle of some surface rates; of an even number the greater of the two in the middle, as
+/// more gas is the safer guess.
+#[must_use]
+pub fn median_rate(rates: &[LitresPerMinute]) -> Option<LitresPerMinute> {
+    let mut sorted: Vec<f64> = rates.iter().map(|rate| rate.l_min()).collect();
+    sorted.sort_by(f64::total_cmp);
+    let middle = *sorted.get(sorted.len() / 2)?;
+    LitresPerMinute::from_l_min(middle).ok()
+}
+
+/// When somebody may go in again, and for what.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct NextEntry {
+    /// From this instant on.
+    pub at: Timestamp,
+    /// For the next dive that is planned for the person, rather than for the last one again.
+    pub is_planned: bool,
+}
+
+/// The earliest entry after a dive with which the next one needs no stops: the one planned for
+/// the person, else the same dive once more. `None` while the dive is not over, or if no
+/// interval within a day does.
+#[must_use]
+pub fn next_entry(state: &State, person: &Person, dive: u32) -> Option<NextEntry> {
+    let logged = person.dives.get(&dive)?;
+    let up = logged.surfaced_at?;
+    let planned = state
+        .groups_of(dive + 1)
+        .into_iter()
+        .find(|group| group.members().contains(&person.id));
+    let formed = match planned {
+        Some(group) => &group.formed,
+        None => &state.groups.get(&logged.group?)?.formed,
+    };
+    let holds = |minutes: i64| needs_no_stops(state, dive + 1, formed, person.id, up, minutes);
+    if !holds(LONGEST_INTERVAL_MIN) {
+        return None;
+    }
+    // A longer interval never makes it worse, so halving finds the shortest.
+    let (mut short, mut enough) = (SHORTEST_INTERVAL_MIN - 1, LONGEST_INTERVAL_MIN);
+    while enough - short > 1 {
+        let middle = i64::midpoint(short, enough);
+        if holds(middle) {
+            enough = middle;
+        } else {
+            short = middle;
+        }
+    }
+    Some(NextEntry {
+        at: plus(up, SignedDuration::from_mins(enough)),
+        is_planned: planned.is_some(),
+    })
+}
+
+fn needs_no_stops(
+    state: &State,
+    dive: u32,
+    formed: &GroupFormed,
+    id: PersonId,
+    up: Timestamp,
+    minutes: i64,
+) -> bool {
+    let entry = Entry::At(plus(up, SignedDuration::from_mins(minutes)));
+    answer_for(state, dive, formed, &[id], entry)
+        .is_ok_and(|answer| answer.members.iter().all(|m| m.reckoned.within_no_stop))
+}
+
+/// How long somebody stays on the ground.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct NoFly {
+    /// Hours from the last surfacing.
+    pub hours: u32,
+    /// Until then.
+    pub until: Timestamp,
+    /// Dives of the day it rests on.
+    pub dives: usize,
+    /// Whether one of them owed stops.
+    pub with_stops: bool,
+}
+
+/// The time before flying after the dives of the day. `None` for who has not dived.
+///
+/// A last dive on the day before counts as repeated diving, as does any doubt about it.
+#[must_use]
+pub fn no_fly(state: &State, person: &Person) -> Option<NoFly> {
+    let logged: Vec<(u32, &Logged)> = person
+        .dives
+        .iter()
+        .filter(|(_, logged)| logged.entered_at.is_some())
+        .map(|(dive, logged)| (*dive, logged))
+        .collect();
+    let of_trip = logged.iter().filter_map(|(_, logged)| logged.surfaced_at);
+    let told = person.earlier.iter().map(|dive| dive.surfaced_at);
+    let last = of_trip.chain(told).max()?;
+    let dives = logged.len() + person.earlier.len();
+    let with_stops = logged
+        .iter()
+        .any(|(dive, logged)| owed_stops(state, person, *dive, logged))
+        || person.earlier.iter().any(dives::told_owes_stops);
+    let day = state.opened.as_ref().map(|opened| opened.day);
+    let day_before = person
+        .card
+        .last_dive
+        .zip(day)
+        .is_some_and(|(last, day)| last < day && day.yesterday().is_ok_and(|y| last >= y));
+    let (single, several, stops) = HOURS;
+    let hours = if with_stops {
+        stops
+    } else if dives > 1 || day_before {
+        several
+    } else {
+        single
+    };
+    Some(NoFly {
+        hours,
+        until: plus(last, SignedDuration::from_hours(i64::from(hours))),
+        dives,
+        with_stops,
+    })
+}
+
+/// Whether a logged dive owed stops: by what was frozen at its drop, or as it was dived.
+fn owed_stops(state: &State, person: &Person, dive: u32, logged: &Logged) -> bool {
+    let group = logged.group.and_then(|id| state.groups.get(&id));
+    let Some((group, entered)) = group.zip(logged.entered_at) else {
+        return false;
+    };
+    let frozen = group
+        .drop
+        .as_ref()
+        .is_some_and(|drop| !drop.owes.is_empty());
+    let Some(run) = run_time(logged) else {
+        return frozen;
+    };
+    let run_min = (run.as_secs_f64() / 60.0).min(bounds::LEVEL_MIN.max);
+    frozen
+        || dives::owed_as_dived(
+            state,
+            person.id,
+            dive,
+            group,
+            (entered, run_min, logged.greatest_depth_m),
+        )
+}
