@@ -3,6 +3,8 @@
 #[cfg(test)]
 mod conflicts;
 #[cfg(test)]
+mod dives;
+#[cfg(test)]
 mod fixtures;
 #[cfg(test)]
 mod picture;
