@@ -12,6 +12,7 @@ pub mod oxygen;
 pub mod plan;
 pub mod pressure;
 pub mod reckon;
+pub mod settings;
 pub mod tissue;
 pub mod window;
 pub mod wire;

@@ -10,7 +10,8 @@ const G_M_S2: f64 = 9.806_65;
 pub const SEA_LEVEL_BAR: f64 = 1.013_25;
 
 /// The water of a site.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Water {
     /// Sea water, 1.025 kg/l.
     #[default]
@@ -33,16 +34,18 @@ impl Water {
 }
 
 /// The water above a diver, the air above that included.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Column {
-    surface_bar: f64,
+    #[serde(rename = "surface_bar")]
+    surface: AmbientBar,
     water: Water,
 }
 
 impl Default for Column {
     fn default() -> Self {
         Self {
-            surface_bar: SEA_LEVEL_BAR,
+            surface: AmbientBar::SEA_LEVEL,
             water: Water::Salt,
         }
     }
@@ -52,29 +55,38 @@ impl Column {
     /// Another surface pressure (a mountain lake) or water.
     #[must_use]
     pub fn new(surface: AmbientBar, water: Water) -> Self {
-        Self {
-            surface_bar: surface.bar(),
-            water,
-        }
+        Self { surface, water }
     }
 
     /// Absolute pressure at the surface, bar.
     #[must_use]
     pub fn surface_bar(self) -> f64 {
-        self.surface_bar
+        self.surface.bar()
+    }
+
+    /// The water.
+    #[must_use]
+    pub fn water(self) -> Water {
+        self.water
+    }
+
+    /// Whether this is the sea at its usual pressure.
+    #[must_use]
+    pub fn is_sea(&self) -> bool {
+        *self == Self::default()
     }
 
     /// Absolute pressure at a depth in metres, bar.
     #[must_use]
     pub fn ambient_bar(self, depth_m: f64) -> f64 {
-        self.surface_bar + self.water.bar_per_m() * depth_m
+        self.surface.bar() + self.water.bar_per_m() * depth_m
     }
 
     /// Depth in metres at which the absolute pressure is `ambient_bar`; below zero for less
     /// than at the surface.
     #[must_use]
     pub fn depth_m(self, ambient_bar: f64) -> f64 {
-        (ambient_bar - self.surface_bar) / self.water.bar_per_m()
+        (ambient_bar - self.surface.bar()) / self.water.bar_per_m()
     }
 
     /// Litre-bar breathed on a leg at `l_min` litres a minute at the surface.

@@ -8,7 +8,6 @@ use super::dives::{self, Entry, answer_for};
 use super::event::{GroupFormed, PersonId};
 use super::state::{Logged, Person, State, plus};
 use crate::dive::cylinder::content_litre_bar;
-use crate::dive::pressure::Column;
 use crate::units::{LitresPerMinute, bounds};
 
 /// Shortest surface interval: with less, two dives count as one (U.S. Navy tables; NOAA Diving
@@ -42,7 +41,7 @@ pub fn surface_rate(state: &State, person: &Person, dive: u32) -> Option<LitresP
     let profile = dives::as_dived(&plan, run_min, logged.greatest_depth_m)?;
     let used = content_litre_bar(kit.cylinder_l, kit.start_bar.bar())
         - content_litre_bar(kit.cylinder_l, left);
-    let column = Column::default();
+    let column = dives::model(state, dive).column;
     let at_one_l_min: f64 = profile
         .legs()
         .iter()
@@ -155,7 +154,10 @@ pub fn no_fly(state: &State, person: &Person) -> Option<NoFly> {
     let with_stops = logged
         .iter()
         .any(|(dive, logged)| owed_stops(state, person, *dive, logged))
-        || person.earlier.iter().any(dives::told_owes_stops);
+        || person
+            .earlier
+            .iter()
+            .any(|told| dives::told_owes_stops(told, &dives::model(state, state.dive)));
     let day = state.opened.as_ref().map(|opened| opened.day);
     let day_before = person
         .card

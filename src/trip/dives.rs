@@ -9,13 +9,15 @@ use super::event::{GroupFormed, Kit, LevelPlan, PersonId, StopPlan, ToldDive};
 use super::state::{Group, Logged, Person, State, plus};
 use crate::dive::ascent::{self, Breather, Model, StopLength};
 use crate::dive::findings::{self, Finding, Limiting, Severity};
-use crate::dive::gas::{GasPlan, Supply, USUAL_RESERVE_BAR};
+use crate::dive::gas::{GasPlan, Supply};
 use crate::dive::mix::{Mix, WORKING_PPO2_BAR};
 use crate::dive::oxygen::exposure_pct;
 use crate::dive::plan::{DivePlan, Level, PlannedStop, Profile, Rates, Stop};
+use crate::dive::pressure::Column;
 use crate::dive::reckon::{self, EarlierDive, Moment, Reckoned, Reckoning};
+use crate::dive::settings::PlanSettings;
 use crate::dive::tissue::Tissues;
-use crate::units::{CylinderBar, Depth, Faults, Minutes, bounds};
+use crate::units::{Depth, Faults, Minutes, bounds};
 
 /// Surface interval that is reckoned with while nobody knows it, minutes (common practice, no
 /// source).
@@ -24,22 +26,23 @@ pub const USUAL_INTERVAL_MIN: f64 = 60.0;
 /// Longest step of the picture of a plan, minutes.
 const STEP_MIN: f64 = 0.5;
 
-/// The model of every plan here: usual factors at sea level, stops told in whole minutes.
+/// The model of a dive's plans: the centre's factors, the site's water, stops told in whole
+/// minutes.
 #[must_use]
-pub fn model() -> Model {
+pub fn model(state: &State, dive: u32) -> Model {
+    let site = state.dives.get(&dive).map(|planned| &planned.site);
     Model {
+        column: site.map(|site| site.water).unwrap_or_default(),
+        gradient_factors: settings(state).gradient_factors(),
         stop_length: StopLength::WholeMinutes,
-        ..Model::default()
     }
 }
 
-/// What has to be back on the boat.
-///
-/// # Errors
-/// None in truth: the figure is a constant within its range.
-pub fn reserve() -> Result<CylinderBar, Faults> {
-    CylinderBar::from_bar(USUAL_RESERVE_BAR)
-        .map_err(|out| Faults::one("reserve_bar", out.to_string(), out.bounds.in_words()))
+/// The centre's figures for plans.
+#[must_use]
+pub fn settings(state: &State) -> PlanSettings {
+    let opened = state.opened.as_ref();
+    opened.map(|opened| opened.plans).unwrap_or_default()
 }
 
 /// When a dive begins that is reckoned.
@@ -71,6 +74,8 @@ pub fn dive_plan(levels: &[LevelPlan], stop: &StopPlan) -> Result<DivePlan, Faul
 /// What a plan is to a group.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Answer {
+    /// What it is held against.
+    pub model: Model,
     /// The plan.
     pub plan: DivePlan,
     /// From leaving the surface to reaching it, the owed stops of the strictest included.
@@ -174,7 +179,7 @@ impl Answer {
     #[must_use]
     pub fn moments(&self) -> Vec<Moment> {
         self.strictest_by_load().map_or_else(Vec::new, |member| {
-            reckon::moments(&self.profile, &member.before, &model(), STEP_MIN)
+            reckon::moments(&self.profile, &member.before, &self.model, STEP_MIN)
         })
     }
 }
@@ -211,7 +216,7 @@ pub fn answer_for(
     entry: Entry,
 ) -> Result<Answer, Faults> {
     let plan = dive_plan(&formed.plan.levels, &formed.plan.safety_stop)?;
-    let model = model();
+    let model = model(state, dive);
     let day: Vec<Before> = going
         .iter()
         .map(|id| {
@@ -226,12 +231,20 @@ pub fn answer_for(
         .collect();
     let divers: Vec<Breather> = day.iter().map(|before| before.diver).collect();
     let Reckoning { profile, each } = reckon::reckon(&plan, &divers, &model)?;
+    let of_group = OfGroup {
+        state,
+        formed,
+        plan: &plan,
+        profile: &profile,
+        column: model.column,
+    };
     let members = day
         .into_iter()
         .zip(each)
-        .map(|(before, reckoned)| member(state, formed, (&plan, &profile), before, reckoned))
-        .collect::<Result<Vec<_>, _>>()?;
+        .map(|(before, reckoned)| of_group.member(before, reckoned))
+        .collect();
     Ok(Answer {
+        model,
         plan,
         profile,
         members,
@@ -245,61 +258,68 @@ struct Before {
     diver: Breather,
 }
 
-fn member(
-    state: &State,
-    formed: &GroupFormed,
-    (plan, profile): (&DivePlan, &Profile),
-    before: Before,
-    reckoned: Reckoned,
-) -> Result<Member, Faults> {
-    let Before { id, earlier, diver } = before;
-    let column = model().column;
-    let mix = diver.mix;
-    let exposure_pct = exposure_pct(profile.legs(), mix, column)
-        + earlier
-            .iter()
-            .map(|dive| exposure_pct(dive.profile.legs(), dive.mix, column))
-            .sum::<f64>();
-    let supply = formed.kit.get(&id).map(supply);
-    let reserve = reserve()?;
-    let gas = supply
-        .as_ref()
-        .map(|supply| GasPlan::of(supply, plan, profile, column, reserve));
-    let mut found = findings::of_gas(plan, mix, exposure_pct, column);
-    found.extend(findings::of_load(plan, &reckoned));
-    if let (Some(supply), Some(gas)) = (&supply, &gas) {
-        found.extend(findings::of_supply(supply, gas, plan, column, reserve));
+/// A plan as one group dives it.
+struct OfGroup<'a> {
+    state: &'a State,
+    formed: &'a GroupFormed,
+    plan: &'a DivePlan,
+    profile: &'a Profile,
+    column: Column,
+}
+
+impl OfGroup<'_> {
+    fn member(&self, before: Before, reckoned: Reckoned) -> Member {
+        let Before { id, earlier, diver } = before;
+        let (plan, profile, column) = (self.plan, self.profile, self.column);
+        let mix = diver.mix;
+        let exposure_pct = exposure_pct(profile.legs(), mix, column)
+            + earlier
+                .iter()
+                .map(|dive| exposure_pct(dive.profile.legs(), dive.mix, column))
+                .sum::<f64>();
+        let supply = self.formed.kit.get(&id).map(supply);
+        let reserve = settings(self.state).reserve();
+        let gas = supply
+            .as_ref()
+            .map(|supply| GasPlan::of(supply, plan, profile, column, reserve));
+        let mut found = findings::of_gas(plan, mix, exposure_pct, column);
+        found.extend(findings::of_load(plan, &reckoned));
+        if let (Some(supply), Some(gas)) = (&supply, &gas) {
+            found.extend(findings::of_supply(supply, gas, plan, column, reserve));
+        }
+        let limit_m = self
+            .state
+            .people
+            .get(&id)
+            .map(|who| who.card.depth_limit_m.map_or(0.0, Depth::m));
+        found.extend(findings::of_certification(plan, limit_m));
+        found.sort_by_key(|finding| std::cmp::Reverse(finding.severity()));
+        let last_m = plan.levels().last().map_or(0.0, |level| level.depth.m());
+        let gas_spare_min = supply.as_ref().zip(gas.as_ref()).map(|(supply, gas)| {
+            let spare_bar =
+                (gas.leaving_bar - gas.turn_bar).min(gas.leaving_deepest_bar - gas.minimum_bar);
+            spare_bar * supply.cylinder.l()
+                / (supply.breathing.l_min() * column.ambient_bar(last_m))
+        });
+        let no_stop_spare_min = reckoned
+            .no_stop_limit_min
+            .map(|limit| limit - plan.bottom_time_min());
+        let deepest_m = plan.greatest_depth_m();
+        Member {
+            id,
+            before: diver,
+            earlier: earlier.len(),
+            reckoned,
+            gas,
+            supply,
+            ppo2_bar: mix.ppo2_bar(deepest_m, column),
+            mod_m: mix.operating_depth_m(WORKING_PPO2_BAR, column),
+            exposure_pct,
+            gas_spare_min,
+            no_stop_spare_min,
+            findings: found,
+        }
     }
-    let limit_m = state
-        .people
-        .get(&id)
-        .map(|who| who.card.depth_limit_m.map_or(0.0, Depth::m));
-    found.extend(findings::of_certification(plan, limit_m));
-    found.sort_by_key(|finding| std::cmp::Reverse(finding.severity()));
-    let last_m = plan.levels().last().map_or(0.0, |level| level.depth.m());
-    let gas_spare_min = supply.as_ref().zip(gas.as_ref()).map(|(supply, gas)| {
-        let spare_bar =
-            (gas.leaving_bar - gas.turn_bar).min(gas.leaving_deepest_bar - gas.minimum_bar);
-        spare_bar * supply.cylinder.l() / (supply.breathing.l_min() * column.ambient_bar(last_m))
-    });
-    let no_stop_spare_min = reckoned
-        .no_stop_limit_min
-        .map(|limit| limit - plan.bottom_time_min());
-    let deepest_m = plan.greatest_depth_m();
-    Ok(Member {
-        id,
-        before: diver,
-        earlier: earlier.len(),
-        reckoned,
-        gas,
-        supply,
-        ppo2_bar: mix.ppo2_bar(deepest_m, column),
-        mod_m: mix.operating_depth_m(WORKING_PPO2_BAR, column),
-        exposure_pct,
-        gas_spare_min,
-        no_stop_spare_min,
-        findings: found,
-    })
 }
 
 /// What a member takes down.
@@ -399,14 +419,14 @@ fn of_trip(state: &State, person: &Person, dive: u32) -> Option<OfDay> {
     if let Some(logged) = person.dives.get(&dive)
         && logged.entered_at.is_some()
     {
-        return of_log(state, person.id, logged);
+        return of_log(state, person.id, dive, logged);
     }
     let mut groups = state.groups_of(dive).into_iter();
     let group = groups.find(|group| group.members().contains(&person.id))?;
     let plan = dive_plan(&group.formed.plan.levels, &group.formed.plan.safety_stop).ok()?;
     let mix = mix_of(group, person.id);
     Some(OfDay {
-        profile: reckon::as_planned(&plan, mix, &model()).ok()?,
+        profile: reckon::as_planned(&plan, mix, &model(state, dive)).ok()?,
         mix,
         times: None,
     })
@@ -418,7 +438,7 @@ fn mix_of(group: &Group, id: PersonId) -> Mix {
 }
 
 /// A dive as it was logged: the group's plan with the times and the depth that were stated.
-fn of_log(state: &State, id: PersonId, logged: &Logged) -> Option<OfDay> {
+fn of_log(state: &State, id: PersonId, dive: u32, logged: &Logged) -> Option<OfDay> {
     let entered = logged.entered_at?;
     let group = state.groups.get(&logged.group?)?;
     let plan = dive_plan(&group.formed.plan.levels, &group.formed.plan.safety_stop).ok()?;
@@ -426,7 +446,7 @@ fn of_log(state: &State, id: PersonId, logged: &Logged) -> Option<OfDay> {
     let up = logged.surfaced_at.or(logged.aboard_at);
     let mix = mix_of(group, id);
     let Some(up) = up else {
-        let profile = reckon::as_planned(&plan, mix, &model()).ok()?;
+        let profile = reckon::as_planned(&plan, mix, &model(state, dive)).ok()?;
         let up = plus(entered, profile.run_time());
         return Some(OfDay {
             profile,
@@ -444,14 +464,14 @@ fn of_log(state: &State, id: PersonId, logged: &Logged) -> Option<OfDay> {
 
 /// Whether a dive that was told owed stops, by somebody rested.
 #[must_use]
-pub fn told_owes_stops(told: &ToldDive) -> bool {
+pub fn told_owes_stops(told: &ToldDive, model: &Model) -> bool {
     let levels = vec![Level {
         depth: told.depth_m,
         minutes: told.minutes,
     }];
     let mix = Mix::nitrox(told.oxygen);
     let profile = DivePlan::new(levels, Stop::USUAL, Rates::USUAL)
-        .and_then(|plan| reckon::as_planned(&plan, mix, &model()));
+        .and_then(|plan| reckon::as_planned(&plan, mix, model));
     // What cannot be reckoned is no dive without stops.
     profile.map_or(true, |profile| !owed(&profile).is_empty())
 }
@@ -474,7 +494,7 @@ pub fn owed_as_dived(
     else {
         return false;
     };
-    let model = model();
+    let model = model(state, dive);
     let earlier = dives_before(state, id, dive, Entry::At(entered));
     let before = breather(formed.kit.get(&id), &earlier, &model);
     !ascent::is_within_no_stop(&plan, &before, &model)
@@ -579,7 +599,7 @@ pub fn coming_up(state: &State, group: &Group, leaving: Timestamp) -> Option<Com
     let bottom_min = minutes_from(drop.at, leaving).max(0.0);
     let levels = cut_at(&formed.plan.levels, bottom_min)?;
     let plan = dive_plan(&levels, &formed.plan.safety_stop).ok()?;
-    let model = model();
+    let model = model(state, group.dive);
     let legs = plan.bottom_legs();
     let mut leaving_divers: Vec<Breather> = Vec::new();
     for id in &drop.members {

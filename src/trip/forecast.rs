@@ -14,7 +14,6 @@ use super::state::{Group, Person, Place, Seen, State};
 use super::watch::{self, Row, Standing};
 use crate::dive::gas::{self, Supply};
 use crate::dive::plan::Stop;
-use crate::dive::pressure::Column;
 use crate::dive::window::{Light, window};
 use crate::sea::chart::Chart;
 use crate::sea::daylight::is_night;
@@ -72,7 +71,7 @@ pub fn window_at_drop(
     let answer = dives::answer_for(state, group.dive, formed, &going, dives::Entry::At(at))?;
     let profile = &answer.profile;
     let supplies = supplies(formed, members);
-    let endurance = gas::gas_endurance(profile, Column::default(), &supplies);
+    let endurance = gas::gas_endurance(profile, answer.model.column, &supplies);
     let ends = super::state::plus(at, profile.run_time());
     let light = if ends_at_night(state, group.dive, ends) {
         Light::Night

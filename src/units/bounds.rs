@@ -50,6 +50,8 @@ pub const VERTICAL_M_MIN: Bounds = Bounds::new(1.0, 40.0, "m/min");
 pub const CYLINDER_L: Bounds = Bounds::new(1.0, 40.0, "l");
 /// Gauge pressure of a cylinder.
 pub const CYLINDER_BAR: Bounds = Bounds::new(0.0, 350.0, "bar");
+/// Pressure that a centre wants back on the boat.
+pub const RESERVE_BAR: Bounds = Bounds::new(20.0, 150.0, "bar");
 /// Breathing rate at the surface.
 pub const BREATHING_L_MIN: Bounds = Bounds::new(5.0, 100.0, "l/min");
 /// Absolute pressure at the surface: a mountain lake at 5,000 m to the highest weather.

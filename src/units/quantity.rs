@@ -75,6 +75,17 @@ quantity!(/// Where a current goes, degrees true.
 quantity!(/// Where a wind comes from, degrees true.
     WindFrom, from_deg, deg, bounds::DIRECTION_DEG);
 
+impl CylinderBar {
+    /// What is commonly brought back on the boat, 50 bar (common practice, read in Wikipedia,
+    /// Scuba gas management, and in magazine articles).
+    pub const USUAL_RESERVE: Self = Self(50.0);
+}
+
+impl AmbientBar {
+    /// The standard atmosphere at sea level (ISO 2533).
+    pub const SEA_LEVEL: Self = Self(1.013_25);
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -185,6 +185,7 @@ fn opened(trip: TripId) -> Event {
             skipper: "Ilka Voss".to_owned(),
             skipper_account: CrewId::new(Uuid::from_u128(4)),
             windows: WindowSettings::default(),
+            plans: deckwatch::dive::settings::PlanSettings::default(),
             drill: false,
         }),
     }

@@ -239,6 +239,7 @@ pub fn site() -> Site {
         stand_off: Distance::from_m(50.0).unwrap(),
         time_zone: "Etc/GMT-2".to_owned(),
         notes: "Mooring buoy is orange".to_owned(),
+        water: deckwatch::dive::pressure::Column::default(),
     }
 }
 

@@ -109,6 +109,7 @@ impl App {
             skipper: self.helm.by.name.clone(),
             skipper_account: self.helm.by.crew,
             windows: WindowSettings::default(),
+            plans: deckwatch::dive::settings::PlanSettings::default(),
             drill: false,
         };
         let command = decide::OpenTrip { opened };
@@ -352,6 +353,7 @@ pub fn site_sheet() -> SiteSheet {
         position: site.position,
         chart: chart(),
         stand_off_m: site.stand_off,
+        water: deckwatch::dive::pressure::Column::default(),
     }
 }
 

@@ -50,6 +50,7 @@ pub fn site() -> Site {
         stand_off: Distance::from_m(50.0).unwrap(),
         time_zone: "Pacific/Tahiti".to_owned(),
         notes: "Mind the set over the ridge.".to_owned(),
+        water: deckwatch::dive::pressure::Column::default(),
     }
 }
 

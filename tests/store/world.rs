@@ -105,6 +105,7 @@ pub fn opened(trip: TripId, device: DeviceId) -> Event {
             skipper: "Ilka Voss".to_owned(),
             skipper_account: CrewId::new(Uuid::from_u128(4 << 100)),
             windows: WindowSettings::default(),
+            plans: deckwatch::dive::settings::PlanSettings::default(),
             drill: false,
         }),
         ..event(trip, device, 1, "")

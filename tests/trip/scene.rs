@@ -119,6 +119,7 @@ pub fn opened(capacity: u32) -> TripOpened {
         skipper: HELM.name.into(),
         skipper_account: CrewId::new(Uuid::from_u128(HELM.device)),
         windows: deckwatch::dive::window::WindowSettings::default(),
+        plans: deckwatch::dive::settings::PlanSettings::default(),
         drill: false,
     }
 }
@@ -131,6 +132,7 @@ pub fn planned() -> DivePlanned {
             position: payload(json!([10.0, 20.0])),
             chart: json!({"type": "FeatureCollection", "features": []}),
             stand_off_m: payload(json!(50.0)),
+            water: deckwatch::dive::pressure::Column::default(),
         },
     }
 }

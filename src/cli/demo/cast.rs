@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use anyhow::Context as _;
 use serde_json::{Value, json};
 
+use crate::dive::pressure::Column;
 use crate::sea::position::Position;
 use crate::store::Store;
 use crate::store::crew::{DeviceKind, Pin};
@@ -271,6 +272,7 @@ async fn enter_site(store: &Store) -> anyhow::Result<SiteSheet> {
         position,
         chart: chart.clone(),
         stand_off_m: Distance::from_m(60.0)?,
+        water: Column::default(),
     };
     store
         .save_site(&Site {
@@ -281,6 +283,7 @@ async fn enter_site(store: &Store) -> anyhow::Result<SiteSheet> {
             stand_off: site.stand_off_m,
             time_zone: ZONE.into(),
             notes: "Invented for the drill. Current runs along the edge.".into(),
+            water: site.water,
         })
         .await?;
     Ok(site)

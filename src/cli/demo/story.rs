@@ -268,6 +268,7 @@ async fn plan(scribe: &mut Scribe<'_>, cast: &Cast, at: Timestamp) -> anyhow::Re
         skipper: cast.skipper.name.clone(),
         skipper_account: cast.skipper.crew,
         windows: crate::dive::window::WindowSettings::default(),
+        plans: crate::dive::settings::PlanSettings::default(),
         drill: true,
     };
     scribe

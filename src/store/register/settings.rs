@@ -15,6 +15,8 @@ pub mod key {
     pub const TIME_ZONE: &str = "time-zone";
     /// The centre's minutes: `WindowSettings`.
     pub const WINDOWS: &str = "windows";
+    /// The centre's figures for plans: `PlanSettings`.
+    pub const PLANS: &str = "plans";
     /// The origin pages are reached by: text, `https://name`.
     pub const ORIGIN: &str = "origin";
 }

@@ -2,6 +2,7 @@
 
 use super::super::row::RowOf;
 use super::super::{Store, StoreError};
+use crate::dive::pressure::{Column, Water};
 use crate::sea::position::Position;
 use crate::trip::SiteId;
 use crate::units::Distance;
@@ -23,6 +24,8 @@ pub struct Site {
     pub time_zone: String,
     /// What the crew should know.
     pub notes: String,
+    /// Salt or fresh, and the pressure above it.
+    pub water: Column,
 }
 
 #[derive(sqlx::FromRow)]
@@ -35,6 +38,8 @@ struct SiteRow {
     stand_off_m: f64,
     time_zone: String,
     notes: String,
+    water: String,
+    surface_bar: f64,
 }
 
 impl TryFrom<SiteRow> for Site {
@@ -52,6 +57,10 @@ impl TryFrom<SiteRow> for Site {
             chart: found.chart,
             time_zone: found.time_zone,
             notes: found.notes,
+            water: Column::new(
+                row.figure("surface_bar", found.surface_bar)?,
+                row.word("water", &found.water)?,
+            ),
         })
     }
 }
@@ -65,10 +74,10 @@ impl Store {
         let mut turn = self.turn().await?;
         let mut write = turn.begin().await?;
         sqlx::query(
-            "INSERT INTO site (id, name, lon_deg, lat_deg, chart, stand_off_m, time_zone, notes) \
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8) \
+            "INSERT INTO site (id, name, lon_deg, lat_deg, chart, stand_off_m, time_zone, notes, \
+             water, surface_bar) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10) \
              ON CONFLICT (id) DO UPDATE SET name = $2, lon_deg = $3, lat_deg = $4, chart = $5, \
-             stand_off_m = $6, time_zone = $7, notes = $8",
+             stand_off_m = $6, time_zone = $7, notes = $8, water = $9, surface_bar = $10",
         )
         .bind(site.id.to_string())
         .bind(site.name.as_str())
@@ -78,6 +87,11 @@ impl Store {
         .bind(site.stand_off.m())
         .bind(site.time_zone.as_str())
         .bind(site.notes.as_str())
+        .bind(match site.water.water() {
+            Water::Salt => "salt",
+            Water::Fresh => "fresh",
+        })
+        .bind(site.water.surface_bar())
         .execute(write.on())
         .await?;
         write.commit(site.chart.len() as u64).await
@@ -89,8 +103,8 @@ impl Store {
     /// [`StoreError`].
     pub async fn site(&self, id: SiteId) -> Result<Option<Site>, StoreError> {
         let found: Option<SiteRow> = sqlx::query_as(
-            "SELECT id, name, lon_deg, lat_deg, chart, stand_off_m, time_zone, notes \
-             FROM site WHERE id = $1",
+            "SELECT id, name, lon_deg, lat_deg, chart, stand_off_m, time_zone, notes, \
+             water, surface_bar FROM site WHERE id = $1",
         )
         .bind(id.to_string())
         .fetch_optional(self.readers())
@@ -104,8 +118,8 @@ impl Store {
     /// [`StoreError`].
     pub async fn sites(&self) -> Result<Vec<Site>, StoreError> {
         let found: Vec<SiteRow> = sqlx::query_as(
-            "SELECT id, name, lon_deg, lat_deg, chart, stand_off_m, time_zone, notes \
-             FROM site ORDER BY name, id",
+            "SELECT id, name, lon_deg, lat_deg, chart, stand_off_m, time_zone, notes, \
+             water, surface_bar FROM site ORDER BY name, id",
         )
         .fetch_all(self.readers())
         .await?;

@@ -4,7 +4,6 @@ use std::collections::BTreeSet;
 
 use super::{Decided, Draft, Refusal, Refused, group, open, person, said};
 use crate::dive::findings::{Limiting, Severity};
-use crate::dive::gas::USUAL_RESERVE_BAR;
 use crate::trip::dives;
 use crate::trip::event::{
     About, Activity, DivePlanned, Fact, Fitness, GroupFormed, GroupId, GroupStoodDown, PersonCard,
@@ -268,6 +267,7 @@ pub fn form_groups(
 }
 
 fn check_units(state: &State, id: GroupId, dive: u32, formed: &GroupFormed, refused: &mut Refused) {
+    let reserve = dives::settings(state).reserve();
     let members: Vec<PersonId> = formed.units.iter().flatten().copied().collect();
     let once: BTreeSet<PersonId> = members.iter().copied().collect();
     if members.is_empty() {
@@ -312,11 +312,11 @@ fn check_units(state: &State, id: GroupId, dive: u32, formed: &GroupFormed, refu
         }
         match formed.kit.get(member) {
             None => refused.add(Refusal::new("kit", "refused-no-gas").with("name", name)),
-            Some(kit) if kit.start_bar.bar() < USUAL_RESERVE_BAR => refused.add(
+            Some(kit) if kit.start_bar < reserve => refused.add(
                 Refusal::new("kit", "refused-below-reserve")
                     .with("name", name)
                     .with("bar", kit.start_bar.bar())
-                    .with("reserve", USUAL_RESERVE_BAR),
+                    .with("reserve", reserve.bar()),
             ),
             Some(_) => {}
         }

@@ -9,6 +9,8 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use super::{CrewId, EventId, PersonId};
+use crate::dive::pressure::Column;
+use crate::dive::settings::PlanSettings;
 use crate::dive::window::WindowSettings;
 use crate::sea::position::Position;
 use crate::trip::id::{BoatId, SiteId};
@@ -78,9 +80,11 @@ impl Fact {
         if let Self::Unread(unread) = self {
             return unread.version;
         }
-        // `owes` came with version 2.
+        // What came with version 2.
         let owes = matches!(self, Self::LeftSurface(left) if !left.owes.is_empty());
-        if owes { 2 } else { 1 }
+        let plans = matches!(self, Self::TripOpened(opened) if !opened.plans.is_usual());
+        let water = matches!(self, Self::DivePlanned(dive) if !dive.site.water.is_sea());
+        if owes || plans || water { 2 } else { 1 }
     }
 }
 
@@ -298,6 +302,9 @@ TripOpened {
     skipper_account: CrewId,
     /// The centre's minutes.
     windows: WindowSettings,
+    /// The centre's figures for plans.
+    #[serde(default, skip_serializing_if = "PlanSettings::is_usual")]
+    plans: PlanSettings,
     /// A drill: nothing of it is real.
     drill: bool,
 });
@@ -361,6 +368,9 @@ SiteSheet {
     chart: Value,
     /// Distance kept from keep-clear areas, metres.
     stand_off_m: Distance,
+    /// Salt or fresh, and the pressure above it.
+    #[serde(default, skip_serializing_if = "Column::is_sea")]
+    water: Column,
 });
 payload!(/// A dive is planned.
 DivePlanned {

@@ -9,6 +9,7 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
+use crate::dive::settings::{PlanFigures, PlanSettings};
 use crate::dive::window::{WindowFigures, WindowSettings};
 use crate::store::register::key;
 use crate::trip::decide::{self, OpenTrip};
@@ -73,6 +74,8 @@ pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Re
     let name: Option<String> = app.store().setting(key::TIME_ZONE).await?;
     let windows: Option<WindowSettings> = app.store().setting(key::WINDOWS).await?;
     let figures = WindowFigures::from(windows.unwrap_or_default());
+    let plans: Option<PlanSettings> = app.store().setting(key::PLANS).await?;
+    let plans = PlanFigures::from(plans.unwrap_or_default());
     let today = app.clock().now().to_zoned_datetime(zone).date();
     let mut f = Shown::plain(&app)
         .with("day", today.to_string())
@@ -84,6 +87,9 @@ pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Re
         ("night_latest_after_min", figures.night_latest_after_min),
         ("night_grace_min", figures.night_grace_min),
         ("sight_nm", figures.sight_nm),
+        ("gradient_low", plans.gradient_low),
+        ("gradient_high", plans.gradient_high),
+        ("reserve_bar", plans.reserve_bar),
     ] {
         f = f.with(name, value.to_string());
     }
@@ -137,6 +143,7 @@ async fn check(app: &App, fields: &Fields) -> Result<Option<TripOpened>, Error> 
     });
     let day = day(app, fields, "day").await?;
     let windows = windows(fields);
+    let plans = plans(fields);
     for (name, missing) in [("boat", boat.is_none()), ("skipper", skipper.is_none())] {
         if missing && !fields.faults().iter().any(|fault| fault.field == name) {
             fields.fault(name, "fault-choose", &[]);
@@ -150,7 +157,7 @@ async fn check(app: &App, fields: &Fields) -> Result<Option<TripOpened>, Error> 
     else {
         return Ok(None);
     };
-    let (Some(day), Some(windows)) = (day, windows) else {
+    let (Some(day), Some(windows), Some(plans)) = (day, windows, plans) else {
         return Ok(None);
     };
     Ok(Some(TripOpened {
@@ -161,6 +168,7 @@ async fn check(app: &App, fields: &Fields) -> Result<Option<TripOpened>, Error> 
         skipper,
         skipper_account,
         windows,
+        plans,
         drill: app.reached().drill_speed.is_some(),
     }))
 }
@@ -210,7 +218,26 @@ fn windows(fields: &Fields) -> Option<WindowSettings> {
     }
 }
 
-/// What people call a figure of the watch.
+fn plans(fields: &Fields) -> Option<PlanSettings> {
+    let factor = |name: &str| fields.number(name, &bounds::GRADIENT_FACTOR);
+    let gradient_low = factor("gradient_low");
+    let gradient_high = factor("gradient_high");
+    let reserve_bar = fields.number("reserve_bar", &bounds::RESERVE_BAR);
+    let figures = PlanFigures {
+        gradient_low: gradient_low?,
+        gradient_high: gradient_high?,
+        reserve_bar: reserve_bar?,
+    };
+    match PlanSettings::try_from(figures) {
+        Ok(settings) => Some(settings),
+        Err(faults) => {
+            note(fields, &faults, |path| (path.to_owned(), called(path)));
+            None
+        }
+    }
+}
+
+/// What people call a figure of the watch or of a plan.
 fn called(path: &str) -> String {
     crate::words::Words::english().say(match path {
         "earliest_share" => "window-earliest-share",
@@ -218,6 +245,9 @@ fn called(path: &str) -> String {
         "grace_min" => "window-grace",
         "night_latest_after_min" => "window-night-latest",
         "night_grace_min" => "window-night-grace",
+        "gradient_low" => "plan-gradient-low",
+        "gradient_high" => "plan-gradient-high",
+        "reserve_bar" => "plan-reserve",
         _ => "window-sight",
     })
 }

@@ -5,16 +5,18 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::tz::TimeZone;
 
+use crate::dive::pressure::{Column, SEA_LEVEL_BAR, Water};
 use crate::sea::chart::Chart;
 use crate::store::register::{Site, key};
 use crate::trip::SiteId;
-use crate::units::{Distance, bounds};
+use crate::units::{AmbientBar, Distance, bounds};
 use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
+use crate::web::parts::Choice;
 
 use super::form::{Shown, note};
 use super::{chart_svg, figure, tell};
@@ -69,6 +71,7 @@ struct SitePage {
     frame: Frame,
     id: String,
     heading: String,
+    waters: Vec<Choice>,
     f: Shown,
     preview: String,
 }
@@ -89,12 +92,28 @@ fn draw(
             chart_svg::draw(site.position, &chart, frame.t)
         })
         .unwrap_or_default();
+    let waters = [Water::Salt, Water::Fresh].map(|water| {
+        let key = match water {
+            Water::Salt => "site-water-salt",
+            Water::Fresh => "site-water-fresh",
+        };
+        (word(water).to_owned(), frame.t.say(key))
+    });
+    let waters = f.choose("water", &waters);
     SitePage {
         heading: site.map_or_else(|| frame.t.say("site-new"), |site| site.name.clone()),
         frame,
         id: id.to_string(),
+        waters,
         f,
         preview,
+    }
+}
+
+fn word(water: Water) -> &'static str {
+    match water {
+        Water::Salt => "salt",
+        Water::Fresh => "fresh",
     }
 }
 
@@ -111,6 +130,8 @@ pub async fn one(
         let f = f
             .with("stand_off", "50")
             .with("time_zone", zone.unwrap_or_else(|| "UTC".to_owned()))
+            .with("water", "salt")
+            .with("surface_bar", SEA_LEVEL_BAR.to_string())
             .with("chart", EMPTY);
         return html(&draw(&app, &asked, &crew, id, None, f));
     };
@@ -121,6 +142,8 @@ pub async fn one(
         .with("stand_off", figure(site.stand_off.m()))
         .with("time_zone", site.time_zone.as_str())
         .with("notes", site.notes.as_str())
+        .with("water", word(site.water.water()))
+        .with("surface_bar", site.water.surface_bar().to_string())
         .with("chart", site.chart.as_str());
     html(&draw(&app, &asked, &crew, id, Some(&site), f))
 }
@@ -151,6 +174,15 @@ fn typed(fields: &Fields, id: SiteId) -> Option<Site> {
         known
     });
     let notes = fields.optional_text("notes", 2_000);
+    let surface = fields.quantity("surface_bar", &bounds::SURFACE_BAR, AmbientBar::from_bar);
+    let water = match fields.typed("water") {
+        "salt" => Some(Water::Salt),
+        "fresh" => Some(Water::Fresh),
+        _ => {
+            fields.fault("water", "fault-choose", &[]);
+            None
+        }
+    };
     let chart = fields
         .optional_text("chart", LONGEST_CHART)
         .and_then(|text| {
@@ -171,6 +203,7 @@ fn typed(fields: &Fields, id: SiteId) -> Option<Site> {
         stand_off: stand_off?,
         time_zone: zone?,
         notes: notes?.unwrap_or_default(),
+        water: Column::new(surface?, water?),
     })
 }
 

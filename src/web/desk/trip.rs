@@ -150,6 +150,7 @@ pub async fn plan_dive(
                 position: site.position,
                 chart,
                 stand_off_m: site.stand_off,
+                water: site.water,
             },
         };
         let decided =
