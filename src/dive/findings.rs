@@ -412,13 +412,16 @@ pub fn of_certification(plan: &DivePlan, limit_m: Option<f64>) -> Option<Finding
 /// Stops in words: `4 min at 6 m, then 3 min at 3 m`, each rounded up to the whole minute.
 #[must_use]
 pub fn say_stops(stops: &[Stop], t: &Words) -> String {
+    say_each_stop(stops.iter().map(|stop| (stop.depth_m(), stop.minutes())), t)
+}
+
+/// The same of stops as pairs of depth in metres and minutes.
+#[must_use]
+pub fn say_each_stop(stops: impl IntoIterator<Item = (f64, f64)>, t: &Words) -> String {
     let each: Vec<String> = stops
-        .iter()
-        .map(|stop| {
-            let args = [
-                ("min", up(stop.minutes())),
-                ("depth", stop.depth_m().into()),
-            ];
+        .into_iter()
+        .map(|(depth_m, minutes)| {
+            let args = [("min", up(minutes)), ("depth", depth_m.into())];
             t.say_with("stop-in-words", &args)
         })
         .collect();

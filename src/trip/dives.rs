@@ -580,6 +580,15 @@ pub struct ComingUp {
 }
 
 impl ComingUp {
+    /// When it is up, to the whole minute that has then begun: never earlier than reckoned.
+    #[must_use]
+    pub fn up_by_minute(&self) -> Timestamp {
+        let seconds = self.up_at.as_second();
+        let is_whole = seconds % 60 == 0 && self.up_at.subsec_nanosecond() == 0;
+        let minute = seconds.div_euclid(60) + i64::from(!is_whole);
+        Timestamp::from_second(minute * 60).unwrap_or(self.up_at)
+    }
+
     /// Stops that are owed.
     #[must_use]
     pub fn owed(&self) -> Vec<Stop> {

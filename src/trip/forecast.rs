@@ -157,7 +157,15 @@ pub enum Basis {
     Reckoned,
 }
 
-/// Where the group will likely come up, at its expected time or now if that is past.
+/// When who is not seen yet is expected: by the plan, sooner where a recall brings the group up,
+/// or any moment now. Deadlines are not moved by a recall, as nobody may have heard it.
+fn expected_at(state: &State, group: &Group, now: Timestamp) -> Timestamp {
+    let planned = watch::deadlines(state, group).map_or(now, |d| d.expected);
+    let recalled = watch::recalled(state, group).map_or(planned, |since| since.coming.up_at);
+    planned.min(recalled).max(now)
+}
+
+/// Where the group will likely come up, at the time it is expected.
 #[must_use]
 pub fn likely(state: &State, group: &Group, now: Timestamp) -> Option<Likely> {
     let drop = group.drop.as_ref()?;
@@ -169,7 +177,7 @@ pub fn likely(state: &State, group: &Group, now: Timestamp) -> Option<Likely> {
         .place
         .or(group.formed.entry_place)
         .unwrap_or(site.position);
-    let at = watch::deadlines(state, group)?.expected.max(now);
+    let at = expected_at(state, group, now);
     let none = Shift {
         north_m: 0.0,
         east_m: 0.0,
@@ -461,7 +469,6 @@ fn part(
         .max_by_key(|(_, at)| *at)
         .unwrap_or((likely.position, likely.at));
     let surfaced = people.iter().map(|p| p.since).min();
-    let expected = watch::deadlines(state, group).map_or(now, |d| d.expected);
     let distress = people.iter().any(|p| p.distress);
     let drop_line = matches!(group.formed.mode, Mode::Return) && !seen;
     pickup::Group {
@@ -469,8 +476,7 @@ fn part(
         people: u32::try_from(people.len()).unwrap_or(u32::MAX),
         position,
         position_at,
-        // Who is not seen is expected at the planned time, or any moment now.
-        expected_at: expected.max(now),
+        expected_at: expected_at(state, group, now),
         surfaced_at: if seen || distress { surfaced } else { None },
         // At the surface everything drifts; a group that returns holds on to its line below.
         drifts: !drop_line,

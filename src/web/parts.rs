@@ -218,6 +218,8 @@ pub struct LedgerRow {
     pub who: String,
     /// Why the row stands here, or what to do: one short sentence.
     pub why: String,
+    /// What is reckoned of its stops; empty where none are owed and nobody was recalled.
+    pub stops: String,
     /// How far the group is.
     pub phase: Phase,
     /// How urgent the row is.
@@ -230,6 +232,12 @@ pub struct LedgerRow {
     pub instants: Option<Instants>,
     /// The server's time at rendering, RFC 3339: where the rail stands.
     pub now_rfc3339: String,
+}
+
+/// Whether something in these rows is reckoned rather than seen, so that it must be said.
+#[must_use]
+pub fn is_reckoned(rows: &[LedgerRow]) -> bool {
+    rows.iter().any(|row| !row.stops.is_empty())
 }
 
 impl LedgerRow {

@@ -6,6 +6,9 @@ use jiff::tz::TimeZone;
 use super::marker::Mark;
 use super::parts::{AlertRow, AlertState, Figure, Instants, LedgerRow, Phase, Urgency};
 use super::rail::Rail;
+use crate::dive::findings;
+use crate::dive::plan::Stop;
+use crate::trip::dives::ComingUp;
 use crate::trip::event::{Entry, EventId};
 use crate::trip::state::{Place, State, waiting};
 use crate::trip::watch::{self, Alert, Cause, Priority, Row, Standing, Watch, Why};
@@ -263,6 +266,10 @@ fn ledger_row(state: &State, row: &Row, now: Timestamp, url: &str, t: &Words) ->
         mark: mark(&row.letter)?,
         who: who(row, state.is_counting(), t),
         why: short_why(row, t),
+        stops: stop_lines(row, &zone, t)
+            .into_iter()
+            .next()
+            .unwrap_or_default(),
         phase,
         urgency: row_urgency(row.standing),
         figure: figure(row, phase, now, &zone, t),
@@ -366,6 +373,67 @@ fn short_why(row: &Row, t: &Words) -> String {
         | Why::InWindow { .. } => None,
     };
     row.why.iter().find_map(short).unwrap_or_default()
+}
+
+/// What is reckoned of a group's way up, whatever matters most first: since a recall, if it
+/// stays longer than planned, as its plan was.
+#[must_use]
+pub fn stop_lines(row: &Row, zone: &TimeZone, t: &Words) -> Vec<String> {
+    let recalled = row.recalled.as_ref().map(|since| {
+        let at = ("at", clock_time(since.at, zone).into());
+        let up = ("up", coming_time(&since.coming, zone).into());
+        let stops = held_words(&since.coming, t);
+        if stops.is_empty() {
+            t.say_with("stops-recalled-none", &[at, up])
+        } else {
+            t.say_with("stops-recalled", &[at, up, ("stops", stops.into())])
+        }
+    });
+    let longer = row.longer.as_ref().map(|coming| {
+        let up = ("up", coming_time(coming, zone).into());
+        match owed_words(coming, t) {
+            Some(owed) => t.say_with("stops-longer", &[up, ("stops", owed.into())]),
+            None => t.say_with("stops-longer-none", &[up]),
+        }
+    });
+    let owes = stops_owed(row, t).map(|owed| t.say_with("stops-owed", &[("stops", owed.into())]));
+    // Past the expected time what a recall brought is history, if it is over by then.
+    let (first, second) = if row.longer.is_some() {
+        (longer, recalled)
+    } else {
+        (recalled, longer)
+    };
+    [first, second, owes].into_iter().flatten().collect()
+}
+
+/// When a group is up at the earliest: the minute that has then begun, never the one before.
+#[must_use]
+pub fn coming_time(coming: &ComingUp, zone: &TimeZone) -> String {
+    clock_time(coming.up_by_minute(), zone)
+}
+
+/// Stops of a way up: those owed, else the safety stop.
+#[must_use]
+pub fn held_words(coming: &ComingUp, t: &Words) -> String {
+    owed_words(coming, t).map_or_else(
+        || {
+            let held: Vec<Stop> = coming.stops.iter().map(|held| held.stop).collect();
+            findings::say_stops(&held, t)
+        },
+        |owed| t.say_with("stops-owed", &[("stops", owed.into())]),
+    )
+}
+
+/// Stops that the plan owed at the drop, while members are down.
+#[must_use]
+pub fn stops_owed(row: &Row, t: &Words) -> Option<String> {
+    let each = row.owes.iter().map(|s| (s.depth_m.m(), s.minutes.min()));
+    (!row.owes.is_empty()).then(|| findings::say_each_stop(each, t))
+}
+
+fn owed_words(coming: &ComingUp, t: &Words) -> Option<String> {
+    let owed = coming.owed();
+    (!owed.is_empty()).then(|| findings::say_stops(&owed, t))
 }
 
 /// `3 of 4 at the surface · Lind, Okoro, Sato, Weiss`: persons are counted, not groups; while

@@ -16,3 +16,5 @@ mod refusals;
 mod scenarios;
 #[cfg(test)]
 mod scene;
+#[cfg(test)]
+mod stops;

@@ -3,7 +3,7 @@
 use deckwatch::trip::event::*;
 use deckwatch::trip::forecast::pickup_order;
 use deckwatch::trip::picture::{patch, picture};
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use crate::scene::*;
 
@@ -128,5 +128,34 @@ fn a_new_current_with_twelve_groups_down_weighs_less_than_four_kilobytes() {
         assert_eq!(rows.len(), 12, "every row changed");
         let weight = change.to_string().len();
         assert!(weight <= 4_000, "{weight} bytes at {drift_kn} kn: {change}");
+    }
+}
+
+/// Past their expected time and recalled, all twelve: what each owes by now changes by the minute.
+#[test]
+fn a_minute_with_twelve_groups_down_past_a_recall_weighs_less_than_four_kilobytes() {
+    let mut s = twelve_down();
+    s.until("09:25").by(HELM).recall();
+    let before = seen_at(&s, "09:55");
+    for group in before["groups"].as_object().unwrap().values() {
+        assert_eq!(group["recalled"]["at"], clock("09:25").to_string());
+        let up_at = group["recalled"]["up_at"].as_str().unwrap();
+        assert!(up_at.ends_with(":00Z"), "to the whole minute: {up_at}");
+        assert_eq!(group["recalled"]["safety"], json!([[5.0, 3.0]]));
+        assert!(group["longer"]["takes_min"].as_i64().unwrap() >= 5);
+    }
+    // 54 minutes at 18 m are owed for; the pair that went in at nine went in first.
+    let first = &before["groups"][group(300).to_string()]["longer"];
+    assert!(first["owes"][0][1].as_f64().unwrap() > 0.0, "{first}");
+
+    let after = seen_at(&s, "09:56");
+    let change = patch(&before, &after).unwrap();
+    let weight = change.to_string().len();
+    assert!(weight <= 4_000, "{weight} bytes: {change}");
+    for group in change["groups"].as_object().unwrap().values() {
+        assert!(
+            group["recalled"].is_null(),
+            "since the recall nothing changed"
+        );
     }
 }

@@ -10,9 +10,11 @@ mod pickup;
 use jiff::Timestamp;
 use serde_json::{Map, Value, json};
 
+use super::dives::ComingUp;
 use super::forecast::{Order, likely};
 use super::state::{Drop, Group, Person, Place, State};
-use super::watch::{Alert, Row, Watch};
+use super::watch::{Alert, Recalled, Row, Watch};
+use crate::dive::plan::Stop;
 use crate::sea::position::Position;
 
 /// The picture of `state` as seen at `watch.at`. `entry`: the box's last entry in it. `chart`:
@@ -131,6 +133,9 @@ fn row_value(state: &State, row: &Row, rank: u32, group: Option<&Group>, at: Tim
         "run_time_min": row.run_time_min,
         "granted_min": row.granted_min,
         "partner_until": row.partner_until,
+        "owes": row.owes,
+        "longer": row.longer.as_ref().map(|coming| longer(coming, at)),
+        "recalled": row.recalled.as_ref().map(recall),
         "members": row.members.iter().map(|m| m.id).collect::<Vec<_>>(),
         "up": row.up,
         "at_surface": row.at_surface,
@@ -141,6 +146,32 @@ fn row_value(state: &State, row: &Row, rank: u32, group: Option<&Group>, at: Tim
             "position": place(l.position), "spread_m": l.spread_m.round(), "at": second(l.at), "basis": l.basis,
         })),
     })
+}
+
+/// The way up since a recall: stops as pairs of metres and minutes, those owed apart from the one
+/// that is not, and when it ends, to the whole minute after: the figures behind it are no finer.
+fn recall(since: &Recalled) -> Value {
+    let coming = &since.coming;
+    let safety = coming.stops.iter().filter(|held| !held.required);
+    json!({
+        "at": since.at,
+        "owes": coming.owed().iter().map(pair).collect::<Vec<_>>(),
+        "safety": safety.map(|held| pair(&held.stop)).collect::<Vec<_>>(),
+        "up_at": coming.up_by_minute(),
+    })
+}
+
+/// The way up from now on. How long it takes changes seldom, when it ends with every minute.
+fn longer(coming: &ComingUp, at: Timestamp) -> Value {
+    let takes = coming.up_by_minute().duration_since(at);
+    json!({
+        "owes": coming.owed().iter().map(pair).collect::<Vec<_>>(),
+        "takes_min": (takes.as_secs() + 59) / 60,
+    })
+}
+
+fn pair(stop: &Stop) -> [f64; 2] {
+    [stop.depth_m(), stop.minutes()]
 }
 
 fn offsets(drop: &Drop) -> Value {

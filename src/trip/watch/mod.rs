@@ -11,7 +11,7 @@ use super::state::{Deadlines, Group, State, plus};
 use crate::dive::window::WindowFigures;
 
 pub use alert::{Acknowledged, Alert, AlertState, Cause, Priority, QUIET};
-pub use row::{Member, Row, Standing, Why};
+pub use row::{Member, Recalled, Row, Standing, Why, recalled, up_if_recalled};
 
 /// The watch at an instant.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,14 +2,14 @@
 
 use std::collections::BTreeSet;
 
-use jiff::Timestamp;
+use jiff::{SignedDuration, Timestamp};
 use serde::Serialize;
 
 use super::{deadlines, minutes_between};
 use crate::trip::dives::{ComingUp, coming_up};
 use crate::trip::event::{BuoyColour, GroupId, PersonId, StopPlan};
 use crate::trip::state::{
-    Deadlines, Group, PARTNER_CLOCK, Person, Place, Seen, Sighting, State, Word, plus,
+    Deadlines, Drop, Group, PARTNER_CLOCK, Person, Place, Seen, Sighting, State, Word, plus,
 };
 
 /// How a group stands, worst first: the order of the watch list.
@@ -241,7 +241,16 @@ pub struct Row {
     /// What it would owe if it left the bottom only now; past its expected time.
     pub longer: Option<ComingUp>,
     /// When it can be up since the recall, the stops held; while members are down.
-    pub recalled: Option<ComingUp>,
+    pub recalled: Option<Recalled>,
+}
+
+/// What a recall brings of a group that was down.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Recalled {
+    /// When it was sounded. Whether anybody heard it is not known.
+    pub at: Timestamp,
+    /// The earliest that the group can be up, with its stops held.
+    pub coming: ComingUp,
 }
 
 pub(super) fn rows(state: &State, now: Timestamp) -> Vec<Row> {
@@ -320,18 +329,49 @@ fn row(state: &State, group: &Group, now: Timestamp) -> Row {
         longer: deadlines
             .filter(|d| is_down && now > d.expected)
             .and_then(|_| coming_up(state, group, now)),
-        recalled: is_down
-            .then(|| recalled(state, group))
-            .flatten()
-            .and_then(|at| coming_up(state, group, at)),
+        recalled: recalled(state, group),
     }
 }
 
-/// When the recall of a group's dive was sounded after its drop, the first time.
-fn recalled(state: &State, group: &Group) -> Option<Timestamp> {
-    let dropped_at = group.drop.as_ref()?.at;
+/// The earliest that a group can be up since the first recall of its dive after its drop.
+/// `None` if nobody of it is down, or no recall was sounded.
+#[must_use]
+pub fn recalled(state: &State, group: &Group) -> Option<Recalled> {
+    let drop = group.drop.as_ref()?;
+    if state.down_of(group).is_empty() {
+        return None;
+    }
     let of_dive = state.recalls.iter().filter(|r| r.what == group.dive);
-    of_dive.map(|r| r.at).filter(|at| *at >= dropped_at).min()
+    let at = of_dive.map(|r| r.at).filter(|at| *at >= drop.at).min()?;
+    Some(Recalled {
+        at,
+        coming: up_if_recalled(state, group, at)?,
+    })
+}
+
+/// The earliest that a group is up if a recall is sounded at `at`, its stops held.
+///
+/// By its plan it may be on its way up when the recall comes: then it is up when it was
+/// expected. Past the expected time nobody can know, and it counts as still at the bottom.
+/// `None` for a group that is not in the water, or whose plan is not known.
+#[must_use]
+pub fn up_if_recalled(state: &State, group: &Group, at: Timestamp) -> Option<ComingUp> {
+    let drop = group.drop.as_ref()?;
+    let leaving = if at < deadlines(state, group)?.expected {
+        at.min(leaves_bottom(group, drop))
+    } else {
+        at
+    };
+    coming_up(state, group, leaving)
+}
+
+/// When a group leaves the bottom by its plan, with the time granted.
+fn leaves_bottom(group: &Group, drop: &Drop) -> Timestamp {
+    let levels = group.formed.plan.levels.iter();
+    let bottom_min: f64 = levels.map(|level| level.minutes.min()).sum();
+    // Both are bounded by the doors; a span that cannot be is no reason to come up sooner.
+    let bottom = SignedDuration::try_from_secs_f64((bottom_min + drop.granted_min) * 60.0);
+    plus(drop.at, bottom.unwrap_or(SignedDuration::MAX))
 }
 
 fn member(person: &Person) -> Member {

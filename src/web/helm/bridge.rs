@@ -242,6 +242,8 @@ impl Helm {
             caution: String::new(),
             pieces: Vec::new(),
             send: self.tap(send, page, Weight::Primary).action,
+            brings: (String::new(), Vec::new()),
+            brings_note: String::new(),
             other: None,
             back: self.url(""),
             faults,
@@ -448,6 +450,10 @@ pub(super) struct FormPage {
     pub(super) caution: String,
     pub(super) pieces: Vec<Piece>,
     pub(super) send: Action,
+    /// What the act would bring, below it: heading, and lines of term and value.
+    pub(super) brings: (String, Vec<(String, String)>),
+    /// What is to be known about that.
+    pub(super) brings_note: String,
     /// Another thing to do instead.
     pub(super) other: Option<Tap>,
     pub(super) back: String,

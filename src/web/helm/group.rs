@@ -8,6 +8,7 @@ use jiff::Timestamp;
 use super::bridge::{Helm, Piece, Tap, choices};
 use super::person::said;
 use crate::trip::decide;
+use crate::trip::dives::ComingUp;
 use crate::trip::event::{BuoyColour, GroupId, Mode, PersonId, Signal};
 use crate::trip::forecast::{Basis, likely};
 use crate::trip::state::{Group, Place, Seen};
@@ -43,6 +44,7 @@ struct GroupPage {
     why: Vec<String>,
     members: Vec<Member>,
     deadlines: Vec<(String, String, String)>,
+    stops: Vec<(String, String)>,
     sightings: Vec<String>,
     plan: Vec<(String, String)>,
     ways: Vec<Tap>,
@@ -119,6 +121,7 @@ pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
         why: row.map_or_else(Vec::new, |row| reasons(&helm, row)),
         members,
         deadlines: times(&helm, group),
+        stops: row.map_or_else(Vec::new, |row| stops(&helm, row)),
         sightings: sightings(&helm, group),
         plan: plan(&helm, group),
         ways,
@@ -158,6 +161,28 @@ fn times(helm: &Helm, group: &Group) -> Vec<(String, String, String)> {
         line("helm-overdue", d.overdue),
         line("helm-gas-endurance", d.endurance),
     ]
+}
+
+/// What the group owes, and when it is up: by its plan, if it stays, since a recall.
+pub(super) fn stops(helm: &Helm, row: &Row) -> Vec<(String, String)> {
+    let t = helm.t;
+    let coming = |coming: &ComingUp| {
+        let stops = match view::held_words(coming, t) {
+            held if held.is_empty() => t.say("helm-stops-none"),
+            held => held,
+        };
+        let up = view::coming_time(coming, &helm.zone());
+        helm.say(
+            "helm-stops-up",
+            &[("up", up.into()), ("stops", stops.into())],
+        )
+    };
+    let owes = view::stops_owed(row, t).map(|owed| (t.say("helm-stops-owed"), owed));
+    let longer = row.longer.as_ref();
+    let longer = longer.map(|way| (t.say("helm-stops-longer"), coming(way)));
+    let recalled = row.recalled.as_ref();
+    let recalled = recalled.map(|since| (t.say("helm-stops-recalled"), coming(&since.coming)));
+    [recalled, longer, owes].into_iter().flatten().collect()
 }
 
 fn sightings(helm: &Helm, group: &Group) -> Vec<String> {

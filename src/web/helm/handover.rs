@@ -336,23 +336,31 @@ fn group_part(helm: &Helm, group: &Group) -> Part {
         .into_iter()
         .map(|(term, value)| format!("{term}: {value}"))
         .collect();
+    let rows = helm.trip.watch(helm.now).rows;
+    let row = rows.iter().find(|row| row.group == group.id);
+    let stops = row.map_or_else(Vec::new, |row| super::group::stops(helm, row));
     let spoken = view::spoken(&group.formed.letter);
+    let mut facts = vec![
+        (t.say("helm-names"), names.join(", ")),
+        (t.say("helm-left-surface"), entered),
+        (t.say("helm-drop-place"), drop_place),
+        (t.say("helm-last-seen"), last_seen),
+        (t.say("helm-plan"), plan.join(". ")),
+        (t.say("helm-latest"), latest),
+        (t.say("helm-starting-gas"), gas(helm, group)),
+        (t.say("helm-gas-endurance"), endurance),
+    ];
+    // Which stops may still hold them below.
+    facts.extend(stops);
+    facts.extend([
+        (t.say("helm-buoy"), buoy(helm, group)),
+        (t.say("helm-lights"), lights(helm, group)),
+        (t.say("helm-suit-and-jacket"), unknown(helm)),
+        (t.say("helm-whistle-and-beacon"), unknown(helm)),
+    ]);
     Part {
         heading: helm.say("helm-group", &[("group", spoken.into())]),
-        facts: vec![
-            (t.say("helm-names"), names.join(", ")),
-            (t.say("helm-left-surface"), entered),
-            (t.say("helm-drop-place"), drop_place),
-            (t.say("helm-last-seen"), last_seen),
-            (t.say("helm-plan"), plan.join(". ")),
-            (t.say("helm-latest"), latest),
-            (t.say("helm-starting-gas"), gas(helm, group)),
-            (t.say("helm-gas-endurance"), endurance),
-            (t.say("helm-buoy"), buoy(helm, group)),
-            (t.say("helm-lights"), lights(helm, group)),
-            (t.say("helm-suit-and-jacket"), unknown(helm)),
-            (t.say("helm-whistle-and-beacon"), unknown(helm)),
-        ],
+        facts,
     }
 }
 

@@ -114,3 +114,10 @@ short-lost-contact = Contact lost with { $names }
 short-partner = { $up } up, { $down } not
 short-unresolved = { $name }: { $places }?
 short-out-of-gas = No gas can be left
+
+stops-owed = owes { $stops }
+stops-longer = if still down: owes { $stops }, up { $up }
+stops-longer-none = if still down: no stops owed, up { $up }
+stops-recalled = recalled { $at }: earliest up { $up }, { $stops }
+stops-recalled-none = recalled { $at }: earliest up { $up }
+stops-reckoned = Stops and times up are reckoned: the divers' own computers rule.
