@@ -51,6 +51,59 @@ pub fn surface_rate(state: &State, person: &Person, dive: u32) -> Option<LitresP
     LitresPerMinute::from_l_min(l_min).ok()
 }
 
+/// How many of the last dives the learned rate rests on.
+pub const LAST_DIVES: u32 = 5;
+
+/// What a diver breathed on a dive that was logged.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rate {
+    /// Who.
+    pub person: PersonId,
+    /// On which dive of the trip.
+    pub dive: u32,
+    /// When it ended.
+    pub at: Timestamp,
+    /// Litres a minute at the surface.
+    pub l_min: LitresPerMinute,
+}
+
+/// Every surface rate that the log of a trip gives, by person and dive.
+#[must_use]
+pub fn surface_rates(state: &State) -> Vec<Rate> {
+    let of = |person: &Person| -> Vec<Rate> {
+        let dives = person.dives.iter();
+        dives
+            .filter_map(|(dive, logged)| {
+                Some(Rate {
+                    person: person.id,
+                    dive: *dive,
+                    at: logged.surfaced_at?,
+                    l_min: surface_rate(state, person, *dive)?,
+                })
+            })
+            .collect()
+    };
+    state.people.values().flat_map(of).collect()
+}
+
+/// A rate learned from dives.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Learned {
+    /// Litres a minute at the surface, the median.
+    pub l_min: LitresPerMinute,
+    /// Of so many dives.
+    pub dives: usize,
+}
+
+/// What is learned from the rates of some dives; nothing from none.
+#[must_use]
+pub fn learned(rates: &[LitresPerMinute]) -> Option<Learned> {
+    Some(Learned {
+        l_min: median_rate(rates)?,
+        dives: rates.len(),
+    })
+}
+
 fn run_time(logged: &Logged) -> Option<SignedDuration> {
     let run = logged.surfaced_at?.duration_since(logged.entered_at?);
     (run > SignedDuration::ZERO).then_some(run)

@@ -8,8 +8,10 @@ use serde_json::json;
 
 use super::view;
 use crate::store::LogEntry;
+use crate::trip::after;
 use crate::trip::event::Activity;
 use crate::trip::state::{Logged, Person, Place, State};
+use crate::units::LitresPerMinute;
 
 /// A log as JSON Lines, oldest entry first: `event` byte for byte as it was hashed, its SHA-256,
 /// the chain up to and with it, and how it came to this box. Whoever keeps these lines can prove
@@ -50,7 +52,7 @@ fn push_hex(text: &mut String, bytes: &[u8]) {
     }
 }
 
-const COLUMNS: [&str; 17] = [
+const COLUMNS: [&str; 23] = [
     "day",
     "boat",
     "dive",
@@ -68,6 +70,12 @@ const COLUMNS: [&str; 17] = [
     "problem",
     "seen_by",
     "taken_to",
+    "planned_run_time_min",
+    "planned_greatest_depth_m",
+    "surface_rate_l_min",
+    "next_entry_from",
+    "no_fly_hours",
+    "no_fly_until",
 ];
 
 /// The returns of a trip as CSV (RFC 4180): a row for each dive of each person, and one for
@@ -105,13 +113,21 @@ fn row(
     person: &Person,
     dive: Option<u32>,
     logged: &Logged,
-) -> [String; 17] {
+) -> [String; 23] {
     let opened = state.opened.as_ref();
     let site = dive.and_then(|dive| state.dives.get(&dive));
     let group = logged.group.and_then(|group| state.groups.get(&group));
     let time =
         |at: Option<Timestamp>| at.map_or_else(String::new, |at| view::with_offset(at, zone));
     let figure = |figure: Option<f64>| figure.map_or_else(String::new, |f| f.to_string());
+    let plan = group.map(|group| &group.formed.plan);
+    let levels = plan.into_iter().flat_map(|plan| &plan.levels);
+    let planned_m = levels.map(|level| level.depth_m.m()).reduce(f64::max);
+    let rate = dive.and_then(|dive| after::surface_rate(state, person, dive));
+    let next = dive.and_then(|dive| after::next_entry(state, person, dive));
+    // The hours run from the last surfacing of the day: they stand beside the last dive.
+    let is_last = dive.is_some() && dive == person.dives.keys().max().copied();
+    let no_fly = after::no_fly(state, person).filter(|_| is_last && logged.surfaced_at.is_some());
     [
         opened.map_or_else(String::new, |o| o.day.to_string()),
         plain(opened.map_or("", |o| &o.boat.name)),
@@ -130,6 +146,12 @@ fn row(
         plain(logged.problem.as_deref().unwrap_or_default()),
         plain(logged.seen_by.as_deref().unwrap_or_default()),
         plain(logged.whither.as_deref().unwrap_or_default()),
+        figure(plan.map(|plan| plan.run_time_min)),
+        figure(planned_m),
+        figure(rate.map(LitresPerMinute::l_min)),
+        time(next.map(|next| next.at)),
+        no_fly.map_or_else(String::new, |no_fly| no_fly.hours.to_string()),
+        time(no_fly.map(|no_fly| no_fly.until)),
     ]
 }
 

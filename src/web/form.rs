@@ -312,7 +312,10 @@ fn read_time(text: &str, zone: &TimeZone, now: Timestamp) -> Option<Timestamp> {
             .ok()
             .map(|zoned| zoned.timestamp());
     }
-    let time: jiff::civil::Time = text.parse().ok()?;
+    let time: jiff::civil::Time = match digits(text) {
+        Some(time) => time,
+        None => text.parse().ok()?,
+    };
     let today = now.to_zoned_datetime(zone.clone()).date();
     let at = |date: jiff::civil::Date| {
         date.to_datetime(time)
@@ -326,6 +329,17 @@ fn read_time(text: &str, zone: &TimeZone, now: Timestamp) -> Option<Timestamp> {
         Some(found) if later_than_now(&found) => at(today.yesterday().ok()?),
         found => found,
     }
+}
+
+/// `1405` or `905`: a keypad of figures has no colon.
+fn digits(text: &str) -> Option<jiff::civil::Time> {
+    if !matches!(text.len(), 3 | 4) || !text.bytes().all(|b| b.is_ascii_digit()) {
+        return None;
+    }
+    let figure: i16 = text.parse().ok()?;
+    let hour = i8::try_from(figure / 100).ok()?;
+    let minute = i8::try_from(figure % 100).ok()?;
+    jiff::civil::Time::new(hour, minute, 0, 0).ok()
 }
 
 /// A refusal of the trip's rules as sentences beside their fields.
@@ -376,7 +390,19 @@ mod tests {
         let now: Timestamp = "2026-05-04T19:10:00Z".parse().unwrap(); // 00:10 local on the 5th
         let at = read_time("23:50", &zone, now).unwrap();
         assert_eq!(at.to_string(), "2026-05-04T18:50:00Z");
-        assert_eq!(read_time("25:00", &zone, now), None);
+        for text in ["25:00", "2500", "1275", "12345", "+905", "-905"] {
+            assert_eq!(read_time(text, &zone, now), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn figures_alone_are_a_time_as_a_keypad_has_no_colon() {
+        let now: Timestamp = "2026-05-04T19:10:00Z".parse().unwrap();
+        for (typed, with_colon) in [("1405", "14:05"), ("905", "09:05"), ("0000", "00:00")] {
+            let read = read_time(typed, &TimeZone::UTC, now);
+            assert!(read.is_some());
+            assert_eq!(read, read_time(with_colon, &TimeZone::UTC, now));
+        }
     }
 
     #[test]

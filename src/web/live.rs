@@ -10,9 +10,9 @@ use sha2::{Digest, Sha256};
 use tokio::sync::{Mutex, broadcast, watch};
 use tokio_util::sync::CancellationToken;
 
-use crate::clock::Clock;
 use crate::store::{Head, Store, StoreError, TripNote};
 use crate::trip::TripId;
+use crate::trip::after::{Rate, surface_rates};
 use crate::trip::event::Entry;
 use crate::trip::forecast::{Order, pickup_order};
 use crate::trip::picture::{patch, picture};
@@ -43,6 +43,8 @@ pub struct Snapshot {
     pub picture: Value,
     /// Hash of the chart of the dive, under which it is served.
     pub chart: String,
+    /// What its divers breathed, as far as it is logged.
+    pub rates: Vec<Rate>,
     /// Number of this picture since the server started.
     pub revision: u64,
 }
@@ -130,6 +132,18 @@ impl Live {
         self.refresh(trip, &watched).await.map(Some)
     }
 
+    /// Waits until what the trip's log says of its divers' breathing is kept: that follows a
+    /// moment after the picture, which waits for no medium.
+    ///
+    /// # Errors
+    /// If the store fails.
+    pub async fn rates_kept(&self, trip: TripId) -> Result<(), StoreError> {
+        if let Some(watched) = self.watched(trip).await? {
+            drop(watched.refreshing.lock().await);
+        }
+        Ok(())
+    }
+
     /// Starts to listen. `last`: the number of the last change that was heard.
     ///
     /// # Errors
@@ -169,6 +183,7 @@ impl Live {
         let Some(first) = load(&self.0.store, trip, None).await? else {
             return Ok(None);
         };
+        self.learn(&first).await;
         let (current, _) = watch::channel(Arc::new(first));
         let (changes, _) = broadcast::channel(256);
         let watched = Arc::new(Watched {
@@ -208,9 +223,21 @@ impl Live {
             // Nobody listening is no failure: the next who comes takes the whole picture.
             drop(watched.changes.send(change));
         }
+        if old.rates != new.rates {
+            self.learn(&new).await;
+        }
         drop(turn);
         self.note(trip, &old, &new).await?;
         Ok(new)
+    }
+
+    /// Keeps what a trip's divers breathed for their next plans. It follows from the log, so that
+    /// what fails here is made good with the next return or the next start.
+    async fn learn(&self, snapshot: &Snapshot) {
+        let (trip, rates) = (snapshot.trip, &snapshot.rates);
+        if let Err(cause) = self.0.store.learn_rates(trip, rates).await {
+            tracing::error!(trip.id = %trip, %cause, "surface rates could not be kept");
+        }
     }
 
     /// Lists show day, harbour, boat and whether a trip is closed, as its fold has it.
@@ -250,7 +277,7 @@ async fn drive(live: Live, trip: TripId, watched: Arc<Watched>) {
     let clock = live.0.store.clock().clone();
     let mut news = live.0.store.news();
     loop {
-        let until = wake_at(&watched.current.borrow(), &clock);
+        let until = wake_at(&watched.current.borrow());
         tokio::select! {
             () = live.0.closing.cancelled() => return,
             () = clock.sleep_until(until) => {}
@@ -270,15 +297,15 @@ async fn drive(live: Live, trip: TripId, watched: Arc<Watched>) {
     }
 }
 
-fn wake_at(snapshot: &Snapshot, clock: &Clock) -> Timestamp {
-    let now = clock.now();
-    let watch = snapshot.watch(now);
+/// Counted from when the snapshot was made: what fell due since then has not been told yet.
+fn wake_at(snapshot: &Snapshot) -> Timestamp {
+    let watch = snapshot.watch(snapshot.at);
     let anew = if watch.out > 0 {
         RECKON_ANEW
     } else {
         SignedDuration::from_hours(1)
     };
-    let anew = plus(now, anew);
+    let anew = plus(snapshot.at, anew);
     watch.next_change.map_or(anew, |next| next.min(anew))
 }
 
@@ -316,6 +343,10 @@ fn make(
     now: Timestamp,
 ) -> Snapshot {
     let unchanged = new.is_empty();
+    let rates = old
+        .as_ref()
+        .filter(|_| unchanged)
+        .map(|old| old.rates.clone());
     let mut entries = old
         .as_ref()
         .map(|old| old.entries.clone())
@@ -332,6 +363,7 @@ fn make(
     } else {
         chain_on(head, &entries)
     };
+    let rates = rates.unwrap_or_else(|| surface_rates(&state));
     let watch = watch_of(&state, now);
     let order = pickup_order(&state, now);
     let chart = chart_hash(&state);
@@ -346,6 +378,7 @@ fn make(
         at: now,
         picture,
         chart,
+        rates,
         revision,
     }
 }

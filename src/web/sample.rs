@@ -107,9 +107,10 @@ fn row(of: &Of, who: &str, why: &str, figure: (&str, &str, &str), timed: bool) -
         mark: Mark::of(index),
         who: who.to_owned(),
         why: why.to_owned(),
-        stops: match phase {
-            Phase::Due => "if still down: owes 6 min at 3 m, up 12:52".to_owned(),
-            _ => String::new(),
+        stops: if phase == Phase::Due {
+            "if still down: owes 6 min at 3 m, up 12:52".to_owned()
+        } else {
+            String::new()
         },
         phase,
         urgency,

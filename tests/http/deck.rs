@@ -759,7 +759,7 @@ async fn who_is_back_without_bar_or_depth_is_listed_until_both_are_said() {
     let path = deck(&trip, "/returns");
     let client = app.divemaster();
     let shown = client.get(&path).await;
-    assert_eq!(shown.is(200).all(".missing h2"), [MARA]);
+    assert_eq!(shown.is(200).all(".missing legend a"), [MARA]);
     assert_eq!(shown.count(".mates .mate"), 4);
     let (bar, depth) = (
         format!("bar-{}", trip.person(MARA)),
@@ -778,7 +778,7 @@ async fn who_is_back_without_bar_or_depth_is_listed_until_both_are_said() {
         ["-3"]
     );
     client.submit(&path, &path, &[(&bar, "80")]).await.is(303);
-    assert_eq!(client.get(&path).await.all(".missing h2"), [MARA]);
+    assert_eq!(client.get(&path).await.all(".missing legend a"), [MARA]);
     client
         .submit(&path, &path, &[(&depth, "17,5")])
         .await
@@ -787,6 +787,66 @@ async fn who_is_back_without_bar_or_depth_is_listed_until_both_are_said() {
     assert_eq!(shown.count(".missing"), 0);
     let dive = &app.state(&trip).await.people[&trip.person(MARA)].dives[&1];
     assert_eq!((dive.bar, dive.greatest_depth_m), (Some(80.0), Some(17.5)));
+}
+
+/// A keypad of figures is asked for, what was planned is not sent, and one tap logs the pair.
+#[tokio::test]
+async fn bar_depth_and_time_up_of_a_whole_group_are_logged_in_one_go_or_not_at_all() {
+    let app = App::new().await;
+    let trip = with_b_down(&app).await;
+    app.wait(minutes(46));
+    for name in [MARA, TOMAS] {
+        aboard_now(&app, &trip, name).await.is(303);
+    }
+    app.wait(minutes(4));
+    let (path, client) = (deck(&trip, "/returns"), app.divemaster());
+    let of = |what: &str, name: &str| format!("{what}-{}", trip.person(name));
+    let shown = client.get(&path).await;
+    assert_eq!(shown.count("form.missing"), 1, "one form for the group");
+    for (what, mode, hold) in [("bar", "numeric", ""), ("depth", "decimal", "plan 18")] {
+        let input = format!("[id='{}']", of(what, TOMAS));
+        assert_eq!(shown.attributes(&input, "inputmode"), [mode]);
+        assert_eq!(shown.attributes(&input, "placeholder"), [hold]);
+        assert_eq!(shown.attributes(&input, "value"), [""]);
+    }
+    let before = app.state(&trip).await.events;
+    let (bar, up) = (of("bar", MARA), of("up", MARA));
+    let (other, depth) = (of("bar", TOMAS), of("depth", TOMAS));
+    let two = |second: &'static str, at: &'static str| {
+        [
+            (bar.as_str(), "80"),
+            (up.as_str(), at),
+            (other.as_str(), second),
+            (depth.as_str(), "17,5"),
+        ]
+    };
+    // More than the 200 bar it went in with; a time before the drop: each beside its field.
+    let refused = client.submit(&path, &path, &two("230", "1155")).await;
+    assert_eq!(refused.is(422).count(&format!("[id='{other}-fault']")), 1);
+    assert_eq!(refused.count(&format!("[id='{up}-fault']")), 1);
+    assert_eq!(
+        app.state(&trip).await.events,
+        before,
+        "all of it or nothing"
+    );
+    client
+        .submit(&path, &path, &two("65", "1244"))
+        .await
+        .is(303);
+    let state = app.state(&trip).await;
+    let dive = |name: &str| state.people[&trip.person(name)].dives[&1].clone();
+    assert_eq!(
+        (dive(MARA).bar, dive(MARA).greatest_depth_m),
+        (Some(80.0), None)
+    );
+    let zone = jiff::tz::TimeZone::get("Etc/GMT-2").unwrap();
+    let up = dive(MARA).surfaced_at.unwrap().to_zoned_datetime(zone);
+    assert_eq!(up.strftime("%H:%M").to_string(), "12:44");
+    assert_eq!(
+        (dive(TOMAS).bar, dive(TOMAS).greatest_depth_m),
+        (Some(65.0), Some(17.5))
+    );
+    assert_eq!(client.get(&path).await.all(".missing legend a"), [MARA]);
 }
 
 #[tokio::test]

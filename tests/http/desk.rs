@@ -4,7 +4,7 @@ use axum::body::Body;
 use axum::http::{Method, header};
 use deckwatch::store::crew::DeviceKind;
 use deckwatch::store::register::{Contact, Person};
-use deckwatch::trip::event::{Activity, Fact, Fitness, Point, Role};
+use deckwatch::trip::event::{Activity, Fact, Fitness, Point, Role, Signal};
 use deckwatch::trip::state::State;
 use deckwatch::units::Depth;
 use jiff::SignedDuration;
@@ -944,4 +944,108 @@ async fn the_desk_sees_alerts_and_cannot_acknowledge_them() {
         "{:?}",
         day.all(".counted")
     );
+}
+
+/// 15 l at 200 bar, back with 80; 18 m for 45 minutes with the way up. The real-gas figures are
+/// checked where they are made; here that what is logged is learned, said and used.
+#[tokio::test]
+async fn a_rate_learned_from_a_logged_dive_is_said_and_planned_with_and_forgotten_when_taken_back()
+{
+    use deckwatch::trip::decide;
+    let app = App::new().await;
+    let trip = app.trip().await;
+    let noor = trip.person("Noor Adan");
+    let person = Person {
+        id: noor,
+        name: "Noor Adan".to_owned(),
+        level: String::new(),
+        depth_limit: None,
+        last_dive: None,
+        fitness: Fitness::Cleared,
+        breathing: None,
+        archived: false,
+    };
+    app.store.save_person(&person).await.unwrap();
+    let usual = "usual 20 l/min, no dive logged";
+    let plan = at(&trip, &format!("/plan/{}", trip.group("D")));
+    assert!(app.desk().get(&plan).await.one("#kit").contains(usual));
+
+    app.drop_group(&trip, "D").await;
+    app.wait(SignedDuration::from_mins(45));
+    app.surfaced(&trip, &["Noor Adan", "Pavel Strand"], Signal::Well)
+        .await;
+    app.aboard(&trip, &["Noor Adan", "Pavel Strand"]).await;
+    let mut detail = crate::trip::no_detail();
+    detail.bar = Some(deckwatch::units::CylinderBar::from_bar(80.0).unwrap());
+    let noted = app
+        .decide(&trip, &app.deck, |state, now| {
+            decide::note_return(state, noor, 1, detail, now)
+        })
+        .await;
+    let site = crate::trip::site_sheet();
+    let dive = deckwatch::trip::event::DivePlanned { site };
+    app.decide(&trip, &app.desk, |state, _| {
+        decide::plan_dive(state, 2, dive)
+    })
+    .await;
+
+    let state = app.state(&trip).await;
+    let rate = deckwatch::trip::after::surface_rates(&state);
+    assert_eq!(rate.len(), 1);
+    let l_min = rate[0].l_min.l_min();
+    // 15 l x 120 bar over 45 minutes at a mean of about 2.6 bar: some 15 l/min.
+    assert!((13.0..17.0).contains(&l_min), "{l_min}");
+    // The desk was idle for longer than its session lasts.
+    let desk = app.skipper();
+    let groups = at(&trip, "/groups/2");
+    let page = desk.get(&groups).await;
+    let notes = page.all(".check-text");
+    let note = notes
+        .iter()
+        .find(|text| text.starts_with("Noor Adan"))
+        .unwrap();
+    assert!(note.contains("l/min, median of 1 dive"), "{note}");
+    let other = notes.iter().find(|text| text.starts_with("Pavel")).unwrap();
+    assert!(other.contains(usual), "{other}");
+
+    // Formed at the desk with the usual rate typed: hers is the one she breathed.
+    let pair = [noor, trip.person("Pavel Strand")].map(|id| id.to_string());
+    let mut fields: Vec<(String, String)> = page.form(&groups);
+    fields.retain(|(name, _)| name != "who");
+    fields.extend(pair.iter().map(|id| ("who".to_owned(), id.clone())));
+    fields.push(("do".to_owned(), "new".to_owned()));
+    let moved = desk.post_raw(&groups, &fields).await;
+    let mut fields: Vec<(String, String)> = moved.is(200).form(&groups);
+    fields.retain(|(name, _)| !["depth", "minutes"].contains(&name.as_str()));
+    for (name, value) in [("depth", "12"), ("minutes", "30"), ("do", "save")] {
+        fields.push((name.to_owned(), value.to_owned()));
+    }
+    let saved = desk.post_raw(&groups, &fields).await;
+    assert_eq!(saved.location(), groups);
+    let state = app.state(&trip).await;
+    let formed = &state.groups_of(2)[0].formed;
+    assert!((formed.kit[&noor].breathing_l_min.l_min() - l_min).abs() < 1e-9);
+    let pavel = &formed.kit[&trip.person("Pavel Strand")];
+    assert!((pavel.breathing_l_min.l_min() - 20.0).abs() < 1e-9);
+
+    // What was logged is taken back: nothing is learned from it any more.
+    let voiding = decide::Voiding {
+        role: app.deck.by.role,
+        crew: app.deck.by.crew,
+        device: app.deck.device,
+        alone: false,
+    };
+    let log = app.store.entries(trip.id, 0).await.unwrap();
+    app.decide(&trip, &app.deck, |_, _| {
+        decide::void(&log, noted, "wrong gauge", voiding)
+    })
+    .await;
+    let plan = desk.get(&at(&trip, "/groups/2")).await;
+    assert!(
+        plan.is(200)
+            .all(".check-text")
+            .iter()
+            .all(|note| !note.contains("median"))
+    );
+    assert!(app.store.last_rates(&[noor], 5).await.unwrap().is_empty());
 }

@@ -12,6 +12,8 @@ mod opening;
 #[cfg(test)]
 mod proof;
 #[cfg(test)]
+mod rates;
+#[cfg(test)]
 mod register;
 #[cfg(test)]
 mod statements;

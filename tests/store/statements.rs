@@ -143,6 +143,10 @@ async fn walk() {
     store.save_contact(someone.id, &contact()).await.unwrap();
     store.contact(someone.id).await.unwrap();
     store.remove_contact(someone.id).await.unwrap();
+    let rates = [crate::rates::rate(1, 1, 1, 18.0)];
+    store.learn_rates(trip(1), &rates).await.unwrap();
+    store.last_rates(&[someone.id], 5).await.unwrap();
+    store.stated_rates(&[someone.id]).await.unwrap();
     store.erase_person(someone.id).await.unwrap();
     store.save_boat(&boat()).await.unwrap();
     store.boat(boat().sheet.id).await.unwrap();

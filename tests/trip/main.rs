@@ -1,6 +1,8 @@
 //! The trip room from outside: what the log says, what follows from it, what is refused.
 
 #[cfg(test)]
+mod after;
+#[cfg(test)]
 mod conflicts;
 #[cfg(test)]
 mod dives;

@@ -1,7 +1,8 @@
-//! The register: people and whom to call for them, boats, sites, and the centre's settings.
+//! The register: people, whom to call for them, what they breathe, boats, sites, and the centre's settings.
 
 mod boats;
 mod people;
+mod rates;
 mod settings;
 mod sites;
 

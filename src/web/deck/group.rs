@@ -48,6 +48,7 @@ struct GroupPage {
     mark: Option<Mark>,
     name: String,
     url: String,
+    returns: String,
     row: Vec<LedgerRow>,
     /// Reasons beside the one in the row.
     whys: Vec<String>,
@@ -191,6 +192,7 @@ async fn draw(
         mark: view::mark(&group.formed.letter),
         name: view::spoken(&group.formed.letter),
         url: deck.group_path(id),
+        returns: deck.path("/returns"),
         row: shown,
         whys,
         buoy_only: row.is_some_and(buoy_only),

@@ -6,18 +6,18 @@ use axum::response::Response;
 use super::aboard::known;
 use super::frame::{Deck, Did, Logged, anchored, done};
 use crate::trip::decide;
-use crate::trip::event::{PersonId, Return};
+use crate::trip::event::{GroupId, PersonId, Return};
 use crate::trip::state::{self, Person};
 use crate::units::{CylinderBar, Depth, bounds};
 use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::extract::Query;
-use crate::web::form::Fields;
+use crate::web::form::{Fields, sentences};
 use crate::web::frame::Frame;
+use crate::web::marker::Mark;
 use crate::web::page::{self, html};
 use crate::web::parts::FieldFault;
 use crate::web::view;
-use crate::words::Arg;
 
 #[derive(Template)]
 #[template(path = "deck/returns.html")]
@@ -26,21 +26,36 @@ struct ReturnsPage {
     faults: Vec<FieldFault>,
     logged: Option<Logged>,
     url: String,
-    missing: Vec<Missing>,
+    groups: Vec<Missing>,
+    fields: Vec<(String, String)>,
     lines: Vec<DiveLine>,
 }
 
-/// Somebody who is back and of whom something is not known yet.
+/// A group with members who are back and of whom something is not known yet: one form, so that a
+/// pair is entered in one go.
 struct Missing {
+    name: String,
+    mark: Option<Mark>,
+    people: Vec<One>,
+}
+
+/// One of them.
+struct One {
     id: String,
     name: String,
     note: String,
-    bar_id: String,
-    depth_id: String,
-    bar: String,
-    depth: String,
     href: String,
-    fields: Vec<(String, String)>,
+    up: Cell,
+    bar: Cell,
+    depth: Cell,
+}
+
+/// A field of theirs.
+struct Cell {
+    id: String,
+    value: String,
+    /// What stands there while nothing is typed: what is logged, or was planned.
+    hold: String,
 }
 
 /// A person's dive.
@@ -56,44 +71,75 @@ pub(super) async fn page(deck: Deck, Query(did): Query<Did>) -> Result<Response,
     html(&draw(&deck, &did, &Fields::default(), Vec::new()))
 }
 
-/// Bar and depth of one person are logged.
+/// What is typed of the people of a form is logged, all of it or nothing.
 pub(super) async fn log(deck: Deck, fields: Fields) -> Result<Response, Error> {
-    let id = fields.parsed::<PersonId>("person").ok_or(Error::NotFound)?;
-    deck.person(id)?;
-    let (bar_id, depth_id) = (format!("bar-{id}"), format!("depth-{id}"));
-    let bar = fields.optional_quantity(&bar_id, &bounds::CYLINDER_BAR, CylinderBar::from_bar);
-    let depth = fields.optional_quantity(&depth_id, &bounds::DEPTH_M, Depth::from_m);
-    if (bar, depth) == (Some(None), Some(None)) {
-        fields.fault(&bar_id, "refused-nothing-said", &[]);
+    let people = fields.parsed_all::<PersonId>("person");
+    let people = people.filter(|people| !people.is_empty());
+    let people = people.ok_or(Error::NotFound)?;
+    let mut told: Vec<(PersonId, Return)> = Vec::new();
+    for id in &people {
+        deck.person(*id)?;
+        told.extend(detail(&deck, *id, &fields).map(|detail| (*id, detail)));
     }
-    let (Some(bar), Some(greatest_depth_m), true) = (bar, depth, fields.is_sound()) else {
-        let faults = fields.faults();
-        return page::refused(&draw(&deck, &Did::default(), &fields, faults));
-    };
-    let dive = dive(&deck);
+    if told.is_empty()
+        && fields.is_sound()
+        && let Some(first) = people.first()
+    {
+        fields.fault(&format!("bar-{first}"), "refused-nothing-said", &[]);
+    }
+    let mut faults = fields.faults();
+    if faults.is_empty() {
+        let dive = dive(&deck);
+        faults = refusals(&deck, dive, &told);
+        if faults.is_empty() {
+            let acted = deck
+                .act(&fields, move |state, _, now| {
+                    let mut drafts = Vec::new();
+                    for (id, detail) in &told {
+                        let noted = decide::note_return(state, *id, dive, detail.clone(), now)?;
+                        drafts.extend(noted);
+                    }
+                    Ok(drafts)
+                })
+                .await?;
+            match acted {
+                Acted::Done(event) => return Ok(done(&deck.path("/returns"), event)),
+                Acted::Refused(refused) => faults = refused,
+            }
+        }
+    }
+    page::refused(&draw(&deck, &Did::default(), &fields, faults))
+}
+
+/// What is typed of one person; none if it is nothing, or wrong, which then stands in the faults.
+fn detail(deck: &Deck, id: PersonId, fields: &Fields) -> Option<Return> {
+    let named = |what: &str| format!("{what}-{id}");
+    let bar = fields.optional_quantity(&named("bar"), &bounds::CYLINDER_BAR, CylinderBar::from_bar);
+    let depth = fields.optional_quantity(&named("depth"), &bounds::DEPTH_M, Depth::from_m);
+    let up = fields.happened_at(&named("up"), &deck.zone, deck.now);
     let detail = Return {
-        surfaced_at: None,
-        bar,
-        greatest_depth_m,
+        surfaced_at: up?,
+        bar: bar?,
+        greatest_depth_m: depth?,
         stop_done: None,
         problem: None,
     };
-    let acted = deck
-        .act(&fields, move |state, _, now| {
-            decide::note_return(state, id, dive, detail.clone(), now)
-        })
-        .await?;
-    match acted {
-        Acted::Done(event) => Ok(done(&deck.path("/returns"), event)),
-        Acted::Refused(mut faults) => {
-            for fault in &mut faults {
-                if fault.field == "bar" {
-                    fault.field.clone_from(&bar_id);
-                }
-            }
-            page::refused(&draw(&deck, &Did::default(), &fields, faults))
+    let is_empty = (detail.surfaced_at, detail.bar, detail.greatest_depth_m) == (None, None, None);
+    (!is_empty).then_some(detail)
+}
+
+/// Why the rules refuse what is told, each beside the field of the person it is about.
+fn refusals(deck: &Deck, dive: u32, told: &[(PersonId, Return)]) -> Vec<FieldFault> {
+    let of = |(id, detail): &(PersonId, Return)| {
+        let refused = decide::note_return(deck.state(), *id, dive, detail.clone(), deck.now);
+        let mut faults = refused.map_or_else(|why| sentences(&why, deck.t), |_| Vec::new());
+        for fault in &mut faults {
+            let what = if fault.field == "bar" { "bar" } else { "up" };
+            fault.field = format!("{what}-{id}");
         }
-    }
+        faults
+    };
+    told.iter().flat_map(of).collect()
 }
 
 fn dive(deck: &Deck) -> u32 {
@@ -116,16 +162,12 @@ fn draw(deck: &Deck, did: &Did, fields: &Fields, faults: Vec<FieldFault>) -> Ret
     let mut divers = divers(deck);
     // Who came back last stands on top: the gauge is still in the hand.
     divers.sort_by_key(|(p, logged)| (std::cmp::Reverse(logged.aboard_at), p.name().to_owned()));
-    let missing: Vec<Missing> = divers
+    let groups = missing(deck, &divers, fields);
+    let on_page: Vec<&str> = groups
         .iter()
-        .filter(|(p, logged)| {
-            p.place.is_accounted() && (logged.bar.is_none() || logged.greatest_depth_m.is_none())
-        })
-        .map(|(p, logged)| missing(deck, p, logged, fields))
-        .collect();
-    let on_page: Vec<&str> = missing
-        .iter()
-        .flat_map(|m| [m.bar_id.as_str(), m.depth_id.as_str()])
+        .flat_map(|group| &group.people)
+        .flat_map(|one| [&one.up, &one.bar, &one.depth])
+        .map(|cell| cell.id.as_str())
         .collect();
     let faults = anchored(faults, &on_page);
     divers.sort_by_key(|(p, _)| (p.place.is_accounted(), p.name().to_owned()));
@@ -143,35 +185,73 @@ fn draw(deck: &Deck, did: &Did, fields: &Fields, faults: Vec<FieldFault>) -> Ret
         faults,
         logged: deck.logged(did),
         url: deck.path("/returns"),
-        missing,
+        groups,
+        fields: deck.tokens(),
         lines,
     }
 }
 
-fn missing(deck: &Deck, person: &Person, logged: &state::Logged, fields: &Fields) -> Missing {
-    let id = person.id;
-    let (bar_id, depth_id) = (format!("bar-{id}"), format!("depth-{id}"));
-    let letter = logged
-        .group
-        .and_then(|g| deck.state().groups.get(&g))
-        .map_or_else(String::new, |g| view::spoken(&g.formed.letter));
+/// Groups with somebody back of whom bar or depth is not known, in the order of `divers`.
+fn missing(deck: &Deck, divers: &[(&Person, &state::Logged)], fields: &Fields) -> Vec<Missing> {
+    let mut groups: Vec<(Option<GroupId>, Missing)> = Vec::new();
+    for (person, logged) in divers {
+        let is_whole = logged.bar.is_some() && logged.greatest_depth_m.is_some();
+        if is_whole || !person.place.is_accounted() {
+            continue;
+        }
+        let one = one(deck, person, logged, fields);
+        if let Some((_, group)) = groups.iter_mut().find(|(id, _)| *id == logged.group) {
+            group.people.push(one);
+            continue;
+        }
+        let formed = logged.group.and_then(|id| deck.state().groups.get(&id));
+        let letter = formed.map_or("", |group| group.formed.letter.as_str());
+        let group = Missing {
+            name: view::spoken(letter),
+            mark: view::mark(letter),
+            people: vec![one],
+        };
+        groups.push((logged.group, group));
+    }
+    groups.into_iter().map(|(_, group)| group).collect()
+}
+
+fn one(deck: &Deck, person: &Person, logged: &state::Logged, fields: &Fields) -> One {
+    let t = deck.t;
     let note = logged.aboard_at.map_or_else(String::new, |at| {
-        let args = [("group", Arg::from(letter)), ("at", deck.clock(at).into())];
-        deck.t.say_with("deck-back-at", &args)
+        t.say_with("deck-aboard-at", &[("at", deck.clock(at).into())])
     });
-    let held = |name: &str, known: Option<f64>| match fields.typed(name) {
-        "" => known.map_or_else(String::new, |v| v.to_string()),
-        typed => typed.to_owned(),
+    let cell = |what: &str, known: Option<f64>, hold: String| {
+        let id = format!("{what}-{}", person.id);
+        let typed = fields.typed(&id);
+        let known = known.map_or_else(String::new, |known| known.to_string());
+        Cell {
+            value: if typed.is_empty() {
+                known
+            } else {
+                typed.to_owned()
+            },
+            id,
+            hold,
+        }
     };
-    Missing {
-        id: id.to_string(),
+    let group = logged.group.and_then(|id| deck.state().groups.get(&id));
+    let planned = group
+        .into_iter()
+        .flat_map(|group| &group.formed.plan.levels)
+        .map(|level| level.depth_m.m())
+        .reduce(f64::max);
+    let planned = planned.map_or_else(String::new, |m| {
+        t.say_with("deck-planned-depth", &[("depth", m.into())])
+    });
+    let up = logged.surfaced_at;
+    One {
+        id: person.id.to_string(),
         name: person.name().to_owned(),
         note,
-        bar: held(&bar_id, logged.bar),
-        depth: held(&depth_id, logged.greatest_depth_m),
-        bar_id,
-        depth_id,
-        href: deck.path(&format!("/return/{id}")),
-        fields: deck.tokens(),
+        href: deck.path(&format!("/return/{}", person.id)),
+        up: cell("up", None, up.map_or_else(String::new, |at| deck.clock(at))),
+        bar: cell("bar", logged.bar, String::new()),
+        depth: cell("depth", logged.greatest_depth_m, planned),
     }
 }

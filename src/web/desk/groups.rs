@@ -26,6 +26,7 @@ use crate::web::page::{Asked, html, refused};
 use crate::web::parts::{Choice, FieldFault};
 use crate::web::view;
 
+use super::breathing::USUAL_L_MIN;
 use super::draft::{Draft, Forming, divers};
 use super::form::{Shown, lead, note};
 use super::lines::{Line, line, lines};
@@ -91,13 +92,13 @@ pub async fn page(
     crew: Crew,
     Path((trip, dive)): Path<(TripId, u32)>,
 ) -> Result<Response, Error> {
-    let here = Here::load(&app, trip).await?;
+    let here = Here::to_plan(&app, trip).await?;
     let draft = Draft::of(&here.snap.state, dive);
     let f = Shown::of_trip(&app, &here.snap)
         .with("cylinder", "12")
         .with("oxygen", "21")
         .with("bar", "200")
-        .with("breathing", "20")
+        .with("breathing", USUAL_L_MIN)
         .with("mode", "return")
         .with("stop_depth", "5")
         .with("stop_minutes", "3");
@@ -132,11 +133,11 @@ fn draw(
         Who {
             id: id.to_string(),
             name: person.map_or_else(String::new, |p| p.name().to_owned()),
-            note: if level.is_empty() {
-                limit
-            } else {
-                format!("{limit} · {level}")
-            },
+            note: [limit, level.to_owned(), here.breathing.say(*id, here.t)]
+                .into_iter()
+                .filter(|part| !part.is_empty())
+                .collect::<Vec<_>>()
+                .join(" · "),
             ticked: f.is("who", &id.to_string()),
         }
     };
@@ -222,7 +223,8 @@ fn as_drafted(here: &Here, group: &Group, forming: &Forming, f: &Shown) -> Group
     drafted
 }
 
-/// Each member's kit: as it was in the group they come from, else the usual one.
+/// Each member's kit: as it was in the group they come from, else the usual one with what the
+/// person is known to breathe.
 fn kits(here: &Here, dive: u32, forming: &Forming, usual: Option<&Kit>) -> BTreeMap<PersonId, Kit> {
     let held: BTreeMap<PersonId, &Kit> = here
         .snap
@@ -236,8 +238,12 @@ fn kits(here: &Here, dive: u32, forming: &Forming, usual: Option<&Kit>) -> BTree
         .iter()
         .flatten()
         .filter_map(|id| {
-            let kit = held.get(id).copied().or(usual)?;
-            Some((*id, kit.clone()))
+            if let Some(kit) = held.get(id) {
+                return Some((*id, (*kit).clone()));
+            }
+            let mut kit = usual?.clone();
+            kit.breathing_l_min = here.breathing.rate(*id).unwrap_or(kit.breathing_l_min);
+            Some((*id, kit))
         })
         .collect()
 }
@@ -280,7 +286,7 @@ pub async fn arrange(
     Path((trip, dive)): Path<(TripId, u32)>,
     fields: Fields,
 ) -> Result<Response, Error> {
-    let here = Here::load(&app, trip).await?;
+    let here = Here::to_plan(&app, trip).await?;
     let mut draft = Draft::read(&fields, &here.snap.state, dive);
     let step = fields.typed("do").to_owned();
     if step == "save" {
@@ -358,7 +364,7 @@ async fn write(
             Acted::Refused(why) => faults = lead_groups(why),
         }
     }
-    let here = Here::load(app, here.trip).await?;
+    let here = Here::to_plan(app, here.trip).await?;
     let f = Shown::of_trip(app, &here.snap).refused(fields, faults);
     refused(&draw(app, asked, crew, &here, dive, draft, f)?)
 }

@@ -2,6 +2,7 @@
 
 mod alerts;
 mod boats;
+mod breathing;
 mod chart_svg;
 mod crew;
 mod csv;
@@ -137,6 +138,8 @@ pub(super) struct Here {
     pub zone: TimeZone,
     /// The words.
     pub t: &'static Words,
+    /// What its divers breathe, on pages that plan.
+    pub breathing: breathing::Breathing,
 }
 
 impl Here {
@@ -149,6 +152,7 @@ impl Here {
             now: app.clock().now(),
             zone,
             t: Words::english(),
+            breathing: breathing::Breathing::default(),
         })
     }
 
@@ -181,6 +185,12 @@ impl Here {
 
     fn time(&self, at: Timestamp) -> String {
         view::clock_time(at, &self.zone)
+    }
+
+    /// `2 June 2026, 06:50`.
+    fn day_and_time(&self, at: Timestamp) -> String {
+        let day = at.to_zoned_datetime(self.zone.clone()).date();
+        format!("{}, {}", view::day(day), self.time(at))
     }
 }
 

@@ -25,6 +25,7 @@ use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::{Choice, FieldFault};
 
+use super::breathing::USUAL_L_MIN;
 use super::form::{Shown, lead, note};
 use super::groups;
 use super::lines::{self, Line};
@@ -63,6 +64,7 @@ struct Member {
     id: String,
     name: String,
     limit: String,
+    breathes: String,
     cells: Vec<Cell>,
 }
 
@@ -98,6 +100,15 @@ fn shown(app: &App, here: &Here, group: &Group) -> Shown {
         f = f
             .with(&format!("depth-{nth}"), figure(level.depth_m.m()))
             .with(&format!("minutes-{nth}"), figure(level.minutes.min()));
+    }
+    for id in group
+        .members()
+        .iter()
+        .filter(|id| !formed.kit.contains_key(id))
+    {
+        let rate = here.breathing.rate(*id);
+        let rate = rate.map_or_else(|| USUAL_L_MIN.to_owned(), |rate| figure(rate.l_min()));
+        f = f.with(&format!("breathing-{id}"), rate);
     }
     for (id, kit) in &formed.kit {
         f = f
@@ -154,6 +165,7 @@ fn draw(app: &App, asked: &Asked, crew: &Crew, here: &Here, group: &Group, f: Sh
                     || here.t.say("no-depth-limit"),
                     |d| format!("{}\u{a0}m", figure(d.m())),
                 ),
+                breathes: here.breathing.say(person.id, here.t),
                 cells: cells.into(),
             }
         })
@@ -201,7 +213,7 @@ pub async fn page(
     crew: Crew,
     Path((trip, id)): Path<(TripId, GroupId)>,
 ) -> Result<Response, Error> {
-    let here = Here::load(&app, trip).await?;
+    let here = Here::to_plan(&app, trip).await?;
     let group = group(&here, id)?;
     let f = shown(&app, &here, &group);
     html(&draw(&app, &asked, &crew, &here, &group, f))
@@ -215,7 +227,7 @@ pub async fn save(
     Path((trip, id)): Path<(TripId, GroupId)>,
     fields: Fields,
 ) -> Result<Response, Error> {
-    let here = Here::load(&app, trip).await?;
+    let here = Here::to_plan(&app, trip).await?;
     let group = group(&here, id)?;
     let formed = typed(&here, &group, &fields, &crew);
     let mut faults = fields.faults();
@@ -249,7 +261,7 @@ pub async fn save(
             Acted::Refused(why) => faults = lead_plan(why, &here, &group),
         }
     }
-    let here = Here::load(&app, trip).await?;
+    let here = Here::to_plan(&app, trip).await?;
     let f = Shown::of_trip(&app, &here.snap).refused(&fields, faults);
     refused(&draw(&app, &asked, &crew, &here, &group, f))
 }
@@ -391,7 +403,7 @@ pub async fn stand_down(
     Path((trip, id)): Path<(TripId, GroupId)>,
     fields: Fields,
 ) -> Result<Response, Error> {
-    let here = Here::load(&app, trip).await?;
+    let here = Here::to_plan(&app, trip).await?;
     let group = group(&here, id)?;
     let reason = fields.typed("reason").to_owned();
     let decided = move |state: &_, _: &[_], _| decide::stand_down(state, id, &reason);
@@ -401,7 +413,7 @@ pub async fn stand_down(
             Ok(Redirect::to(&there).into_response())
         }
         Acted::Refused(why) => {
-            let here = Here::load(&app, trip).await?;
+            let here = Here::to_plan(&app, trip).await?;
             let mut f = shown(&app, &here, &group).with("reason", fields.typed("reason"));
             f.faults = lead(why, &[("group", "reason"), ("", "reason")]);
             refused(&draw(&app, &asked, &crew, &here, &group, f))

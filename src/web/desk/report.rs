@@ -6,10 +6,11 @@ use axum::extract::State;
 use axum::response::Response;
 
 use crate::trip::TripId;
+use crate::trip::after::{self, NoFly};
 use crate::trip::event::Point;
 use crate::trip::gate::gate;
 use crate::trip::roll::{Call, Outcome};
-use crate::trip::state::{Known, Logged, Phase};
+use crate::trip::state::{Known, Logged, Person, Phase};
 use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
@@ -30,6 +31,7 @@ struct ReportPage {
     all_well: bool,
     out: Vec<String>,
     dives: Vec<DiveRow>,
+    afters: Vec<AfterRow>,
     counts: Vec<CountRow>,
     rolls: Vec<String>,
     overrides: Vec<String>,
@@ -44,11 +46,27 @@ struct DiveRow {
     entered: String,
     surfaced: String,
     aboard: String,
-    minutes: String,
+    minutes: Beside,
     bar: String,
-    depth: String,
+    depth: Beside,
+    rate: String,
     seen_by: String,
     problem: String,
+}
+
+/// What was planned, and what was dived.
+struct Beside {
+    planned: String,
+    dived: String,
+}
+
+/// What follows for a person from the dives of the day.
+struct AfterRow {
+    name: String,
+    next: String,
+    hours: String,
+    until: String,
+    why: String,
 }
 
 struct CountRow {
@@ -95,6 +113,7 @@ pub async fn page(
         all_well,
         out,
         dives: dives(&here),
+        afters: afters(&here),
         counts: state.calls.iter().map(|call| count(&here, call)).collect(),
         rolls: rolls(&here),
         overrides: state
@@ -147,14 +166,15 @@ fn dives(here: &Here) -> Vec<DiveRow> {
                 .dives
                 .iter()
                 .filter(|(_, logged)| logged.entered_at.is_some())
-                .map(move |(dive, logged)| dive_row(here, person.name(), *dive, logged))
+                .map(move |(dive, logged)| dive_row(here, person, *dive, logged))
         })
         .collect();
     rows.sort_by(|a, b| (a.dive, &a.group, &a.name).cmp(&(b.dive, &b.group, &b.name)));
     rows
 }
 
-fn dive_row(here: &Here, name: &str, dive: u32, logged: &Logged) -> DiveRow {
+fn dive_row(here: &Here, person: &Person, dive: u32, logged: &Logged) -> DiveRow {
+    let state = &here.snap.state;
     let time = |at: Option<jiff::Timestamp>| at.map_or_else(String::new, |at| here.time(at));
     let minutes = logged
         .entered_at
@@ -162,21 +182,98 @@ fn dive_row(here: &Here, name: &str, dive: u32, logged: &Logged) -> DiveRow {
         .map_or_else(String::new, |(entered, up)| {
             view::watch_minutes(entered, up).to_string()
         });
+    let group = logged.group.and_then(|id| state.groups.get(&id));
+    let plan = group.map(|group| &group.formed.plan);
+    let planned_m = plan
+        .into_iter()
+        .flat_map(|plan| &plan.levels)
+        .map(|level| level.depth_m.m())
+        .reduce(f64::max);
+    let rate = after::surface_rate(state, person, dive);
     DiveRow {
-        name: name.to_owned(),
+        name: person.name().to_owned(),
         dive,
-        group: logged
-            .group
-            .and_then(|id| here.snap.state.groups.get(&id))
-            .map_or_else(String::new, |g| g.formed.letter.clone()),
+        group: group.map_or_else(String::new, |g| g.formed.letter.clone()),
         entered: time(logged.entered_at),
         surfaced: time(logged.surfaced_at),
         aboard: time(logged.aboard_at),
-        minutes,
+        minutes: Beside {
+            planned: plan.map_or_else(String::new, |plan| figure(plan.run_time_min.ceil())),
+            dived: minutes,
+        },
         bar: logged.bar.map_or_else(String::new, figure),
-        depth: logged.greatest_depth_m.map_or_else(String::new, figure),
+        depth: Beside {
+            planned: planned_m.map_or_else(String::new, figure),
+            dived: logged.greatest_depth_m.map_or_else(String::new, figure),
+        },
+        rate: rate.map_or_else(String::new, |rate| figure(rate.l_min())),
         seen_by: logged.seen_by.clone().unwrap_or_default(),
         problem: logged.problem.clone().unwrap_or_default(),
+    }
+}
+
+/// Earliest next entry and time on the ground of everybody who dived.
+fn afters(here: &Here) -> Vec<AfterRow> {
+    let state = &here.snap.state;
+    let mut divers: Vec<&Person> = state
+        .people
+        .values()
+        .filter(|person| person.dives.values().any(|dive| dive.entered_at.is_some()))
+        .collect();
+    divers.sort_by(|a, b| a.name().cmp(b.name()));
+    divers
+        .into_iter()
+        .map(|person| after_row(here, person))
+        .collect()
+}
+
+fn after_row(here: &Here, person: &Person) -> AfterRow {
+    let (state, t) = (&here.snap.state, here.t);
+    let last = person
+        .dives
+        .iter()
+        .filter(|(_, logged)| logged.entered_at.is_some())
+        .map(|(dive, _)| *dive)
+        .max()
+        .unwrap_or(0);
+    let is_up = person
+        .dives
+        .get(&last)
+        .is_some_and(|d| d.surfaced_at.is_some());
+    let next = match after::next_entry(state, person, last) {
+        Some(next) => {
+            let key = if next.is_planned {
+                "report-next-planned"
+            } else {
+                "report-next-again"
+            };
+            t.say_with(key, &[("at", here.time(next.at).into())])
+        }
+        None if is_up => t.say("report-next-none"),
+        None => t.say("report-not-up"),
+    };
+    // Before the last dive is over nobody can say from when the hours run.
+    match after::no_fly(state, person).filter(|_| is_up) {
+        Some(no_fly) => AfterRow {
+            name: person.name().to_owned(),
+            next,
+            hours: t.say_with("report-hours", &[("n", i64::from(no_fly.hours).into())]),
+            until: here.day_and_time(no_fly.until),
+            why: t.say(match no_fly {
+                NoFly {
+                    with_stops: true, ..
+                } => "report-fly-stops",
+                NoFly { hours: 12, .. } => "report-fly-single",
+                NoFly { .. } => "report-fly-repeated",
+            }),
+        },
+        None => AfterRow {
+            name: person.name().to_owned(),
+            next,
+            hours: t.say("report-not-up"),
+            until: String::new(),
+            why: String::new(),
+        },
     }
 }
 

@@ -131,8 +131,13 @@ deck-details-send = Log details
 
 deck-missing-title = Bar or depth missing
 deck-missing-none = Nothing is missing of those who are back.
-deck-back-at = { $group }, back { $at }
 deck-save = Save
+deck-missing-hint = Save takes all of a group at once; what is left empty stays open. Times as 14:05 or 1405.
+deck-cell-bar = Bar left
+deck-cell-depth = Depth, m
+deck-cell-up = Up at
+deck-planned-depth = plan { $depth }
+deck-log-returns = Bar, depth and times of the whole group
 deck-everybody = Everybody of this dive
 
 deck-entry-late = { $at }, logged { $logged }

@@ -243,7 +243,7 @@ groups-empty = Nobody is left: saving stands this group down.
 groups-plan = Plan, leader, gas
 groups-new-plan = Plan of new groups
 groups-kit = Gas of people who come into a group
-groups-kit-hint = Who comes from another group of this dive brings their own.
+groups-kit-hint = Who comes from another group of this dive brings their own. Who is known to breathe another rate, by logged dives or the register, is planned with that.
 groups-save = Save groups
 groups-gone = In the water or back
 group-emptied = Nobody is left in the group
@@ -293,6 +293,12 @@ kit-cylinder = Cylinder
 kit-oxygen = Oxygen
 kit-bar = Start
 kit-breathing = Breathing rate
+breathes-learned = { $rate } l/min, median of { $n ->
+    [one] 1 dive
+   *[other] { $n } dives
+}
+breathes-stated = { $rate } l/min, as stated in the register
+breathes-usual = usual { $rate } l/min, no dive logged
 
 sheet-boat = Boat
 sheet-day = Day
@@ -353,6 +359,23 @@ report-minutes = Minutes
 report-aboard = Aboard
 report-seen-by = Seen by
 report-problem = Noted
+report-minutes-planned = Minutes planned
+report-depth-planned = Depth planned, m
+report-rate = Breathed, l/min
+report-after = Before the next dive, before flying
+report-next = Earliest next entry, no stops
+report-next-planned = { $at } for the dive planned
+report-next-again = { $at } for the same dive again
+report-next-none = not within a day without stops
+report-not-up = not up yet
+report-no-fly = Stay on the ground
+report-until = Until
+report-why = After
+report-hours = { $n } h
+report-fly-single = a single dive
+report-fly-repeated = several dives, or diving on days in a row
+report-fly-stops = a dive that owed stops
+report-after-note = Hours before flying: at least 12 after a single dive without required stops, 18 after several dives or days of diving (DAN workshop on flying after recreational diving, 2002); substantially more than 18 after required stops, for which 24 are taken here. Reckoned from what was logged. A diver's own computer and training may ask for longer, and then they count.
 report-counts = Counts and roll calls
 report-counts-none = None yet.
 report-count = { $n } by { $by } at { $at }
