@@ -1049,3 +1049,82 @@ async fn a_rate_learned_from_a_logged_dive_is_said_and_planned_with_and_forgotte
     );
     assert!(app.store.last_rates(&[noor], 5).await.unwrap().is_empty());
 }
+
+/// Hours of the DAN workshop of 2002; planned beside dived; the source and the caution beside.
+#[tokio::test]
+async fn the_report_sets_what_was_dived_beside_the_plan_and_says_when_to_dive_or_fly_again() {
+    let app = App::new().await;
+    let trip = app.trip().await;
+    app.drop_group(&trip, "D").await;
+    let desk = app.skipper();
+    let report = at(&trip, "/report");
+    let page = desk.get(&report).await;
+    assert_eq!(
+        page.all("#after tbody td")[..2],
+        ["not up yet", "not up yet"]
+    );
+    app.wait(SignedDuration::from_mins(45));
+    app.surfaced(&trip, &["Noor Adan", "Pavel Strand"], Signal::Well)
+        .await;
+    app.aboard(&trip, &["Noor Adan", "Pavel Strand"]).await;
+    let noor = trip.person("Noor Adan");
+    let mut detail = crate::trip::no_detail();
+    detail.bar = Some(deckwatch::units::CylinderBar::from_bar(80.0).unwrap());
+    detail.greatest_depth_m = Some(Depth::from_m(17.5).unwrap());
+    app.decide(&trip, &app.deck, |state, now| {
+        deckwatch::trip::decide::note_return(state, noor, 1, detail, now)
+    })
+    .await;
+    let page = desk.get(&report).await;
+    let cells = page.all("#dives tbody tr:first-child td");
+    let at_column = |key: &str| {
+        let heads = page.all("#dives thead th");
+        // The name is a heading of its row and no cell.
+        let nth = heads.iter().position(|head| head == key).unwrap();
+        cells[nth - 1].clone()
+    };
+    let run = &app.state(&trip).await.groups[&trip.group("D")]
+        .formed
+        .plan
+        .run_time_min;
+    assert_eq!(at_column("Minutes planned"), format!("{:.0}", run.ceil()));
+    assert_eq!(
+        (at_column("Minutes"), at_column("Depth planned, m")),
+        ("45".into(), "18".into())
+    );
+    let rate: f64 = at_column("Breathed, l/min").parse().unwrap();
+    assert!((12.0..18.0).contains(&rate), "{rate}");
+    let after = page.all("#after tbody tr:first-child td");
+    assert!(after[0].ends_with("for the same dive again"), "{after:?}");
+    // 45 minutes at 18 m as dived owe no stops by U.S. Navy table 9-7 (60 fsw: 63 minutes).
+    assert_eq!(after[1..], ["12 h", "2 June 2026, 00:45", "a single dive"]);
+    let note = page.one("#after-source");
+    for part in [
+        "DAN",
+        "2002",
+        "12 after a single dive",
+        "18 after several",
+        "24 are taken",
+        "longer",
+    ] {
+        assert!(note.contains(part), "{part}: {note}");
+    }
+
+    let sheet = desk
+        .get(&format!("/api/trips/{}/returns.csv", trip.id))
+        .await;
+    let mut reader = csv::Reader::from_reader(sheet.is(200).text().as_bytes());
+    let head = reader.headers().unwrap().clone();
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    let row = rows
+        .iter()
+        .find(|row| row.iter().any(|c| c == "Noor Adan"))
+        .unwrap();
+    let cell = |name: &str| row[head.iter().position(|c| c == name).unwrap()].to_owned();
+    assert_eq!(
+        (cell("planned_greatest_depth_m"), cell("no_fly_hours")),
+        ("18".into(), "12".into())
+    );
+    assert_eq!(cell("no_fly_until"), "2026-06-02T00:45:00+02:00");
+    assert!(!cell("surface_rate_l_min").is_empty() && !cell("next_entry_from").is_empty());
+}

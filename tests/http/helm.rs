@@ -930,3 +930,108 @@ async fn a_page_of_another_log_is_too_old_to_act_from() {
         .await
         .is(409);
 }
+
+/// What a recall brings stands on the watch list, the group's page, the recall page and in the
+/// handover, each with the caution that it is reckoned; no deadline moves.
+#[tokio::test]
+async fn after_a_recall_every_page_says_when_each_group_is_up_at_the_earliest_and_no_deadline_moves()
+ {
+    let app = App::new().await;
+    let trip = app.trip().await;
+    let desk = "Jonne Aalto: dive leaders, stops briefed";
+    let deep = trip.group("B");
+    app.decide(&trip, &app.desk, |state, _| {
+        let mut formed = state.groups[&deep].formed.clone();
+        let level = serde_json::json!([{"depth_m": 27.0, "minutes": 28.0}]);
+        formed.plan.levels = serde_json::from_value(level).unwrap();
+        for kit in formed.kit.values_mut() {
+            kit.cylinder_l = deckwatch::units::CylinderLitres::from_l(20.0).unwrap();
+        }
+        formed.limit_override = Some(desk.to_owned());
+        let id = deep;
+        decide::form_group(
+            state,
+            decide::FormGroup {
+                id,
+                dive: 1,
+                formed,
+            },
+        )
+    })
+    .await;
+    app.drop_group(&trip, "B").await;
+    app.wait(minutes(4));
+    app.drop_group(&trip, "C").await;
+    app.wait(minutes(1));
+    let skipper = app.skipper();
+    let lines = |page: &Answer| page.all(".row-stops");
+    let page = skipper.get(&at(&trip, "")).await;
+    let owes = lines(&page);
+    assert_eq!(owes.len(), 1, "{owes:?}");
+    assert!(
+        owes[0].starts_with("owes ") && owes[0].contains(" min at 3 m"),
+        "{owes:?}"
+    );
+    assert!(page.one(".reckoned").contains("computers rule"));
+    let windows = |state: &deckwatch::trip::state::State| -> Vec<_> {
+        let groups = state.groups.values();
+        groups
+            .filter_map(|g| deckwatch::trip::watch::deadlines(state, g))
+            .collect()
+    };
+    let before = windows(&app.state(&trip).await);
+
+    app.wait(minutes(20));
+    let recall = at(&trip, "recall");
+    let page = skipper.get(&recall).await;
+    assert_eq!(page.all("#brings"), ["Earliest up, if recalled now"]);
+    skipper
+        .submit(&recall, &recall, &[("signal", "revs")])
+        .await
+        .location();
+    let page = skipper.get(&recall).await;
+    assert_eq!(page.all("#brings"), ["Earliest up since the recall"]);
+    assert_eq!(page.all("main dt").len(), 2);
+    let said = page.all("main dd");
+    // 12:25; 18 m and 20 minutes: some two minutes up to 5 m, three there, one to the surface.
+    assert_eq!(said[0], "earliest up 12:31, 3 min at 5 m");
+    assert!(said[1].starts_with("earliest up 12:3"), "{said:?}");
+    assert!(page.one("main").contains("computers rule"));
+
+    let page = skipper.get(&at(&trip, "")).await;
+    let rows = lines(&page);
+    assert_eq!(rows.len(), 2);
+    assert!(
+        rows.contains(&"recalled 12:25: earliest up 12:31, 3 min at 5 m".to_owned()),
+        "{rows:?}"
+    );
+    assert_eq!(windows(&app.state(&trip).await), before);
+    let group = skipper.get(&at(&trip, &format!("group/{deep}"))).await;
+    let terms = group.all("dt");
+    for term in ["Stops owed by the plan", "Earliest up since the recall"] {
+        assert!(terms.iter().any(|found| found == term), "{term}: {terms:?}");
+    }
+    assert!(group.one("main").contains("computers rule"));
+
+    // Past its time a group is told what it would owe by now, and its deadlines stay.
+    app.wait(minutes(25));
+    let page = skipper.get(&at(&trip, "")).await;
+    let rows = lines(&page);
+    assert!(
+        rows.iter()
+            .any(|row| row.starts_with("if still down: owes ")),
+        "{rows:?}"
+    );
+    assert_eq!(windows(&app.state(&trip).await), before);
+    let page = skipper.get(&at(&trip, "handover")).await;
+    assert!(
+        page.all("dt")
+            .contains(&"If left the bottom only now".to_owned())
+    );
+    let deck = app
+        .divemaster()
+        .get(&format!("/deck/{}/group/{deep}", trip.id))
+        .await;
+    assert_eq!(deck.is(200).count(".row-stops"), 1);
+    assert_eq!(deck.count(".reckoned"), 1);
+}

@@ -28,6 +28,9 @@ use crate::units::{
 /// Letters of the drill's groups, in the order of the cast.
 const LETTERS: &str = "BCDEFGHJKLM";
 
+/// The group, counted from 0, whose plan owes stops: of dive leaders, certified to 40 m.
+const OWES_STOPS: usize = 1;
+
 fn minutes(minutes: i64) -> SignedDuration {
     SignedDuration::from_mins(minutes)
 }
@@ -198,6 +201,7 @@ fn aboard_tap(hand: &Hand, person: PersonId, bar: f64, depth: f64) -> anyhow::Re
 fn formed(cast: &Cast, nth: usize, letter: char) -> anyhow::Result<GroupFormed> {
     let members = cast.group(nth);
     let (depth, bottom, mode) = match nth % 3 {
+        _ if nth == OWES_STOPS => (27.0, 28.0, Mode::Return),
         0 => (18.0, 40.0, Mode::Drift),
         1 => (20.0, 30.0, Mode::Return),
         _ => (
@@ -214,7 +218,11 @@ fn formed(cast: &Cast, nth: usize, letter: char) -> anyhow::Result<GroupFormed> 
             Ok((
                 *id,
                 Kit {
-                    cylinder_l: CylinderLitres::from_l(15.0)?,
+                    cylinder_l: CylinderLitres::from_l(if nth == OWES_STOPS {
+                        20.0
+                    } else {
+                        15.0
+                    })?,
                     oxygen: OxygenFraction::from_fraction(0.21)?,
                     start_bar: CylinderBar::from_bar(200.0)?,
                     breathing_l_min: LitresPerMinute::from_l_min(18.0)?,
@@ -239,7 +247,12 @@ fn formed(cast: &Cast, nth: usize, letter: char) -> anyhow::Result<GroupFormed> 
         exit_zone: Some("North zone".into()),
         entry_place: None,
         kit,
-        limit_override: None,
+        limit_override: (nth == OWES_STOPS).then(|| {
+            format!(
+                "{}: dive leaders on 20 l, stops briefed and held on the line",
+                cast.desk.name
+            )
+        }),
     })
 }
 
