@@ -1087,12 +1087,12 @@ async fn the_report_sets_what_was_dived_beside_the_plan_and_says_when_to_dive_or
         .formed
         .plan
         .run_time_min;
-    assert_eq!(at_column("Minutes planned"), format!("{:.0}", run.ceil()));
-    assert_eq!(
-        (at_column("Minutes"), at_column("Depth planned, m")),
-        ("45".into(), "18".into())
-    );
-    let rate: f64 = at_column("Breathed, l/min").parse().unwrap();
+    let minutes = format!("45 of {:.0}", run.ceil());
+    assert_eq!(at_column("Minutes, of plan"), minutes);
+    assert_eq!(at_column("Depth, of plan"), "17.5 of 18");
+    let other = page.all("#dives tbody tr:nth-child(2) td");
+    assert!(other.contains(&"? of 18".to_owned()), "{other:?}");
+    let rate: f64 = at_column("l/min").parse().unwrap();
     assert!((12.0..18.0).contains(&rate), "{rate}");
     let after = page.all("#after tbody tr:first-child td");
     assert!(after[0].ends_with("for the same dive again"), "{after:?}");

@@ -46,18 +46,13 @@ struct DiveRow {
     entered: String,
     surfaced: String,
     aboard: String,
-    minutes: Beside,
+    /// As dived, of what was planned.
+    minutes: String,
     bar: String,
-    depth: Beside,
+    depth: String,
     rate: String,
     seen_by: String,
     problem: String,
-}
-
-/// What was planned, and what was dived.
-struct Beside {
-    planned: String,
-    dived: String,
 }
 
 /// What follows for a person from the dives of the day.
@@ -176,12 +171,17 @@ fn dives(here: &Here) -> Vec<DiveRow> {
 fn dive_row(here: &Here, person: &Person, dive: u32, logged: &Logged) -> DiveRow {
     let state = &here.snap.state;
     let time = |at: Option<jiff::Timestamp>| at.map_or_else(String::new, |at| here.time(at));
-    let minutes = logged
-        .entered_at
-        .zip(logged.surfaced_at)
-        .map_or_else(String::new, |(entered, up)| {
-            view::watch_minutes(entered, up).to_string()
-        });
+    let minutes = logged.entered_at.zip(logged.surfaced_at);
+    let minutes = minutes.map(|(entered, up)| view::watch_minutes(entered, up).to_string());
+    // What was planned is no word of what was dived: that is not known, or stands beside it.
+    let of_plan = |dived: Option<String>, planned: Option<String>| match planned {
+        Some(planned) => {
+            let dived = dived.unwrap_or_else(|| here.t.say("report-not-known"));
+            let args = [("dived", dived.into()), ("planned", planned.into())];
+            here.t.say_with("report-of-plan", &args)
+        }
+        None => dived.unwrap_or_default(),
+    };
     let group = logged.group.and_then(|id| state.groups.get(&id));
     let plan = group.map(|group| &group.formed.plan);
     let planned_m = plan
@@ -197,15 +197,9 @@ fn dive_row(here: &Here, person: &Person, dive: u32, logged: &Logged) -> DiveRow
         entered: time(logged.entered_at),
         surfaced: time(logged.surfaced_at),
         aboard: time(logged.aboard_at),
-        minutes: Beside {
-            planned: plan.map_or_else(String::new, |plan| figure(plan.run_time_min.ceil())),
-            dived: minutes,
-        },
+        minutes: of_plan(minutes, plan.map(|plan| figure(plan.run_time_min.ceil()))),
         bar: logged.bar.map_or_else(String::new, figure),
-        depth: Beside {
-            planned: planned_m.map_or_else(String::new, figure),
-            dived: logged.greatest_depth_m.map_or_else(String::new, figure),
-        },
+        depth: of_plan(logged.greatest_depth_m.map(figure), planned_m.map(figure)),
         rate: rate.map_or_else(String::new, |rate| figure(rate.l_min())),
         seen_by: logged.seen_by.clone().unwrap_or_default(),
         problem: logged.problem.clone().unwrap_or_default(),
