@@ -223,9 +223,13 @@ fn after_a_recall_a_group_is_up_when_its_stops_are_held() {
         .says(About::nobody().on_dive(1), Fact::RecallSounded(recall));
     let recalled = s.row(B, "09:11").recalled.unwrap();
     // From 27 m: 22 m at 9 m/min, 3 min, 5 m at 5 m/min; nothing owed after ten minutes.
-    let way_up_s = recalled.up_at.duration_since(clock("09:10")).as_secs();
+    let way_up_s = recalled
+        .coming
+        .up_at
+        .duration_since(clock("09:10"))
+        .as_secs();
     assert!((way_up_s - 387).abs() <= 1, "{way_up_s} s");
-    assert!(recalled.owed().is_empty());
+    assert!(recalled.coming.owed().is_empty());
 }
 
 /// By hand: 24 l from 200 to 80 bar are 2,880 litre-bar; the dive was 30 min long to 18 m: a
