@@ -44,6 +44,19 @@ pub enum StoreError {
         /// What it must be.
         wanted: &'static str,
     },
+    /// A newer program has changed the file in a way that this one would misread.
+    #[error(
+        "{path} was written by a newer Deckwatch (format {found}; this one knows {known}): \
+         start the newer one again; nothing was changed"
+    )]
+    Newer {
+        /// The database.
+        path: PathBuf,
+        /// Its format.
+        found: i64,
+        /// The last format that this program knows.
+        known: i64,
+    },
     /// The tables cannot be brought up to date.
     #[error("the tables cannot be brought up to date")]
     Migration(#[source] Arc<sqlx::migrate::MigrateError>),
@@ -110,6 +123,7 @@ impl StoreError {
             Self::File { .. }
             | Self::TooOld { .. }
             | Self::Pragma { .. }
+            | Self::Newer { .. }
             | Self::Migration(_)
             | Self::Stopped { .. }
             | Self::Row { .. }

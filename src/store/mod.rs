@@ -54,19 +54,7 @@ impl Store {
     /// [`StoreError::InUse`] while another has it open; everything else that keeps the store
     /// from being relied on.
     pub async fn open(place: &Path, clock: Clock) -> Result<Self, StoreError> {
-        open::open(place, clock, None).await
-    }
-
-    /// The same, with the tables brought to version `version` only; for tests of migrations.
-    ///
-    /// # Errors
-    /// As [`Store::open`].
-    pub async fn open_at_version(
-        place: &Path,
-        clock: Clock,
-        version: i64,
-    ) -> Result<Self, StoreError> {
-        open::open(place, clock, Some(version)).await
+        open::open(place, clock).await
     }
 
     /// Ends the store: what is under way is finished, the write-ahead log folded in, the lock

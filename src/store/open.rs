@@ -6,7 +6,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use sqlx::ConnectOptions;
-use sqlx::migrate::Migrator;
+use sqlx::migrate::{Migrate as _, MigrateError, Migrator};
 use sqlx::sqlite::{
     SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous,
 };
@@ -27,16 +27,17 @@ const NEWS: usize = 1_024;
 /// Source: sqlite.org/wal.html, the WAL-reset bug, fixed in 3.51.3.
 const OLDEST_LIBRARY: [u32; 3] = [3, 51, 3];
 
-pub(super) async fn open(
-    place: &Path,
-    clock: Clock,
-    version: Option<i64>,
-) -> Result<Store, StoreError> {
+/// The format of files this program works on, which they keep as `user_version`. Raised by a
+/// migration after which an older program would misread the file.
+const FORMAT: i64 = 1;
+
+pub(super) async fn open(place: &Path, clock: Clock) -> Result<Store, StoreError> {
     let path = file::database_in(place)?;
     let lock = file::lock_beside(&path)?;
     let mut connection = writing(&path).connect().await?;
     read_back(&mut connection).await?;
-    migrate(&mut connection, version).await?;
+    migrate(&mut connection, &path).await?;
+    log::own_up(&mut connection).await?;
     // What a crash left in the log is folded in before anybody reads.
     checkpoint(&mut connection, Fold::Whole).await?;
 
@@ -62,7 +63,7 @@ pub(super) async fn open(
         clock.clone(),
         news.clone(),
     ));
-    Ok(Store(Arc::new(Inner {
+    let store = Store(Arc::new(Inner {
         clock,
         path,
         readers,
@@ -71,7 +72,16 @@ pub(super) async fn open(
         news,
         health,
         pins: crew::PinWork::new(),
-    })))
+    }));
+    for gone in store.lost().await? {
+        tracing::error!(
+            trip.id = gone.trip,
+            entry = gone.entry,
+            "an entry of the log {}: ask devices and the shore for it, and have the file checked",
+            gone.what
+        );
+    }
+    Ok(store)
 }
 
 fn writing(path: &Path) -> SqliteConnectOptions {
@@ -141,14 +151,36 @@ pub(super) async fn read_back(connection: &mut SqliteConnection) -> Result<Durab
     })
 }
 
-/// Each migration is one transaction. Migrations only add, so that a file which a newer
-/// program has brought further is still good for this one.
-async fn migrate(
-    connection: &mut SqliteConnection,
-    version: Option<i64>,
-) -> Result<(), StoreError> {
-    let mut migrator: Migrator = sqlx::migrate!();
-    migrator.set_ignore_missing(true);
-    migrator.run_direct(version, connection, false).await?;
+/// Where the migrations a file has been through are on record.
+const MIGRATIONS: &str = "_sqlx_migrations";
+
+/// Each migration is one transaction. Most only add, so that a file which a newer program has
+/// brought further is still good for this one; one that does not raises the file's format.
+async fn migrate(connection: &mut SqliteConnection, path: &Path) -> Result<(), StoreError> {
+    let format: i64 = sqlx::query_scalar("PRAGMA user_version")
+        .fetch_one(&mut *connection)
+        .await?;
+    if format > FORMAT {
+        return Err(StoreError::Newer {
+            path: path.to_owned(),
+            found: format,
+            known: FORMAT,
+        });
+    }
+    let migrator: Migrator = sqlx::migrate!();
+    connection.ensure_migrations_table(MIGRATIONS).await?;
+    let applied = connection.list_applied_migrations(MIGRATIONS).await?;
+    for migration in migrator.iter() {
+        let before = applied
+            .iter()
+            .find(|before| before.version == migration.version);
+        match before {
+            None => {
+                connection.apply(MIGRATIONS, migration).await?;
+            }
+            Some(before) if before.checksum == migration.checksum => {}
+            Some(_) => return Err(MigrateError::VersionMismatch(migration.version).into()),
+        }
+    }
     Ok(())
 }

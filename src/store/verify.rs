@@ -50,6 +50,9 @@ struct Kept {
     content: String,
     hash: Vec<u8>,
     chain: Vec<u8>,
+    /// What stands under the entry's number of its device.
+    witnessed_entry: Option<i64>,
+    witnessed_chain: Option<Vec<u8>>,
 }
 
 impl Store {
@@ -69,49 +72,58 @@ impl Store {
             }
         }
         let orphans: Vec<String> = sqlx::query_scalar(
-            "SELECT DISTINCT trip FROM entry WHERE trip NOT IN (SELECT id FROM trip)",
+            "SELECT DISTINCT CAST(trip AS TEXT) FROM entry WHERE trip NOT IN (SELECT nth FROM trip)",
         )
         .fetch_all(self.readers())
         .await?;
-        for trip in orphans {
-            verdict.add(&trip, 0, "has entries and is in no list");
+        for nth in orphans {
+            let what = format!("has entries of a trip in no list, the {nth} of this file");
+            verdict.add("", 0, what);
         }
-        let trips: Vec<String> = sqlx::query_scalar("SELECT id FROM trip ORDER BY id")
+        let trips: Vec<(String, i64)> = sqlx::query_as("SELECT id, nth FROM trip ORDER BY id")
             .fetch_all(self.readers())
             .await?;
-        for trip in trips {
+        for (trip, nth) in trips {
             verdict.trips += 1;
-            self.verify_trip(&trip, &mut verdict).await?;
+            self.verify_trip(&trip, nth, &mut verdict).await?;
         }
+        verdict.flaws.extend(self.lost().await?);
         Ok(verdict)
     }
 
-    async fn verify_trip(&self, trip: &str, verdict: &mut Verdict) -> Result<(), StoreError> {
+    async fn verify_trip(
+        &self,
+        trip: &str,
+        nth: i64,
+        verdict: &mut Verdict,
+    ) -> Result<(), StoreError> {
         let Ok(id) = trip.parse() else {
             verdict.add(trip, 0, "has an id that is none");
             return Ok(());
         };
         // The end first: what is appended meanwhile comes after it and is not looked at.
-        let (last_entry, last_chain, greatest): (i64, Vec<u8>, i64) = sqlx::query_as(
-            "SELECT last_entry, chain, \
-             (SELECT coalesce(max(entry), 0) FROM entry WHERE trip = trip.id) \
-             FROM trip WHERE id = $1",
+        let (last_entry, last_lost): (i64, i64) = sqlx::query_as(
+            "SELECT coalesce((SELECT max(line) & 4294967295 FROM entry \
+             WHERE line BETWEEN $1 << 32 AND ($1 << 32) + 4294967295), 0), \
+             coalesce((SELECT max(entry) FROM lost WHERE trip = $1), 0)",
         )
-        .bind(trip)
+        .bind(nth)
         .fetch_one(self.readers())
         .await?;
-        if greatest > last_entry {
-            let what = format!("is past the end of the log, which is {last_entry}");
-            verdict.add(trip, greatest, what);
+        if last_entry == 0 && last_lost == 0 {
+            verdict.add(trip, 0, "is listed and has no entries");
         }
         let mut head = Head::start(id);
         let mut expected = 1;
         while expected <= last_entry {
             let page: Vec<Kept> = sqlx::query_as(
-                "SELECT entry, event, device, device_seq, content, hash, chain FROM entry \
-                 WHERE trip = $1 AND entry >= $2 AND entry <= $3 ORDER BY entry LIMIT $4",
+                "SELECT entry.entry, event, entry.device, entry.device_seq, content, hash, \
+                 entry.chain, number.entry AS witnessed_entry, number.chain AS witnessed_chain \
+                 FROM entry LEFT JOIN number ON number.trip = $1 \
+                 AND number.device = entry.device AND number.device_seq = entry.device_seq \
+                 WHERE line >= ($1 << 32) + $2 AND line <= ($1 << 32) + $3 ORDER BY line LIMIT $4",
             )
-            .bind(trip)
+            .bind(nth)
             .bind(expected)
             .bind(last_entry)
             .bind(PAGE)
@@ -134,14 +146,16 @@ impl Store {
             }
             expected = expected.max(end + 1);
         }
-        if expected <= last_entry {
-            verdict.add(
-                trip,
-                expected,
-                format!("is missing: the log goes to {last_entry}"),
-            );
-        } else if head.chain.as_slice() != last_chain.as_slice() {
-            verdict.add(trip, 0, "ends with another chain than its list says");
+        // Cut off since the store was opened; what was found then is on record as lost.
+        let alone: Vec<i64> = sqlx::query_scalar(
+            "SELECT entry FROM number WHERE trip = $1 AND NOT EXISTS \
+             (SELECT 1 FROM entry WHERE line = ($1 << 32) + number.entry) ORDER BY entry",
+        )
+        .bind(nth)
+        .fetch_all(self.readers())
+        .await?;
+        for entry in alone {
+            verdict.add(trip, entry, "is missing, and its number stands");
         }
         Ok(())
     }
@@ -156,6 +170,11 @@ fn verify_entry(trip: &str, head: Head, kept: &Kept, verdict: &mut Verdict) -> H
     match <[u8; 32]>::try_from(kept.hash.as_slice()) {
         Ok(hash) if head.then(&hash).chain.as_slice() == kept.chain.as_slice() => {}
         Ok(_) | Err(_) => verdict.add(trip, kept.entry, "is not of its chain"),
+    }
+    let witnessed = (kept.witnessed_entry, kept.witnessed_chain.as_deref());
+    if witnessed != (Some(kept.entry), Some(kept.chain.as_slice())) {
+        let what = "is not what stands under its number of its device";
+        verdict.add(trip, kept.entry, what);
     }
     match read(kept.content.as_bytes()) {
         Err(faults) => verdict.add(trip, kept.entry, format!("cannot be read: {faults}")),

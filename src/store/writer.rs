@@ -15,7 +15,7 @@ use super::file::Identity;
 
 /// Bytes of write-ahead log after which it is folded into the database.
 const CHECKPOINT_AT: u64 = 4 << 20;
-/// What a commit writes at least: about five pages of 4 KiB.
+/// What a commit writes: about four to five pages of 4 KiB.
 const COMMIT_BYTES: u64 = 5 * 4096;
 
 /// Why nothing is acknowledged, if so.

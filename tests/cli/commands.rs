@@ -233,15 +233,43 @@ async fn a_log_that_was_changed_is_told() {
         .connect()
         .await
         .unwrap();
-    sqlx::query("UPDATE entry SET content = replace(content, 'Old Quay', 'New Quay')")
-        .execute(&mut file)
-        .await
-        .unwrap();
+    for statement in [
+        "DROP TRIGGER entry_is_not_changed",
+        "UPDATE entry SET content = replace(content, 'Old Quay', 'New Quay')",
+    ] {
+        sqlx::query(statement).execute(&mut file).await.unwrap();
+    }
     drop(file);
     let checked = at(folder.path(), &["check"], "");
     assert_eq!(checked.status.code(), Some(1));
     let flaw = format!("FLAW {trip} entry 1:");
     assert!(text(&checked.stdout).contains(&flaw), "{checked:?}");
+}
+
+#[tokio::test]
+async fn a_log_whose_end_was_cut_off_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let trip = filled(folder.path()).await;
+    let mut file = sqlx::sqlite::SqliteConnectOptions::new()
+        .filename(folder.path().join("deckwatch.db"))
+        .connect()
+        .await
+        .unwrap();
+    for statement in [
+        "DROP TRIGGER entry_is_not_removed",
+        "DELETE FROM entry WHERE entry = 1",
+    ] {
+        sqlx::query(statement).execute(&mut file).await.unwrap();
+    }
+    drop(file);
+    for _ in 0..2 {
+        let checked = at(folder.path(), &["check"], "");
+        assert_eq!(checked.status.code(), Some(1));
+        let flaw = format!("FLAW {trip} entry 1: was here and is gone");
+        assert!(text(&checked.stdout).contains(&flaw), "{checked:?}");
+        // Every start says so.
+        assert!(text(&checked.stderr).contains("is gone"), "{checked:?}");
+    }
 }
 
 #[test]

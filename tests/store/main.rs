@@ -4,9 +4,13 @@
 #[cfg(test)]
 mod crew;
 #[cfg(test)]
+mod cut;
+#[cfg(test)]
 mod kill;
 #[cfg(test)]
 mod log;
+#[cfg(test)]
+mod migration;
 #[cfg(test)]
 mod opening;
 #[cfg(test)]

@@ -4,7 +4,7 @@ use deckwatch::clock::Clock;
 use deckwatch::store::{Durability, Store, StoreError};
 use sqlx::{ConnectOptions, Connection};
 
-use crate::world::{World, device, event, incoming, noon, opened, trip};
+use crate::world::{World, device, event, incoming, noon, trip};
 
 #[tokio::test]
 async fn commits_are_synced_and_the_writer_folds_the_log_in() {
@@ -101,61 +101,6 @@ async fn a_file_replaced_underneath_ends_the_acknowledging() {
     assert!(error.to_string().contains("replaced"), "{error}");
     assert!(world.store.check().is_err());
     assert!(world.store.health().borrow().is_some());
-}
-
-/// Each version is opened as the program of that age left it, with rows of that age.
-#[tokio::test]
-async fn every_older_file_is_brought_up_to_date_with_its_rows() {
-    for version in 1..=3 {
-        let folder = tempfile::tempdir().unwrap();
-        let clock = Clock::fixed(noon());
-        let old = Store::open_at_version(folder.path(), clock.clone(), version)
-            .await
-            .unwrap();
-        let events = incoming([
-            opened(trip(1), device(1)),
-            event(trip(1), device(1), 2, "of that age"),
-        ]);
-        old.append(trip(1), events).await.unwrap();
-        assert_eq!(old.people().await.is_ok(), version >= 2);
-        assert_eq!(old.list_crew().await.is_ok(), version >= 3);
-        old.close().await.unwrap();
-
-        let new = Store::open(folder.path(), clock).await.unwrap();
-        assert_eq!(new.entries(trip(1), 0).await.unwrap().len(), 2);
-        assert_eq!(
-            new.trips().await.unwrap()[0].boat.as_deref(),
-            Some("Seelöwin")
-        );
-        assert!(new.people().await.unwrap().is_empty());
-        assert!(new.list_crew().await.unwrap().is_empty());
-        assert!(new.verify().await.unwrap().flaws.is_empty());
-        new.close().await.unwrap();
-    }
-}
-
-#[tokio::test]
-async fn a_file_that_a_newer_program_brought_further_still_opens() {
-    let world = World::new().await;
-    world.store.close().await.unwrap();
-    let mut raw = world.raw().await;
-    sqlx::query("CREATE TABLE tide (id INTEGER PRIMARY KEY) STRICT")
-        .execute(&mut raw)
-        .await
-        .unwrap();
-    sqlx::query(
-        "INSERT INTO _sqlx_migrations (version, description, success, checksum, execution_time) \
-         VALUES (9999, 'tide', 1, x'00', 0)",
-    )
-    .execute(&mut raw)
-    .await
-    .unwrap();
-    raw.close().await.unwrap();
-    let store = Store::open(world.folder.path(), world.clock.clone())
-        .await
-        .unwrap();
-    let events = incoming([event(trip(1), device(1), 1, "a")]);
-    store.append(trip(1), events).await.unwrap();
 }
 
 #[tokio::test]

@@ -1,7 +1,5 @@
 //! Proving the log: whatever is changed behind the store's back is found.
 
-use sqlx::{AssertSqlSafe, Connection};
-
 use crate::world::{World, device, event, incoming, trip};
 
 async fn five_entries() -> World {
@@ -26,56 +24,49 @@ async fn any_change_to_the_log_is_found_where_it_is() {
     for (change, at) in [
         // One letter, one byte of a digest, a name, a number, an order, a hole, an end.
         (
-            "UPDATE entry SET content = replace(content, 'as it was', 'as it wat') WHERE trip = $1 AND entry = 3",
+            "UPDATE entry SET content = replace(content, 'as it was', 'as it wat') WHERE trip = 1 AND entry = 3",
             3,
         ),
         (
-            "UPDATE entry SET hash = CAST(x'ff' || substr(hash, 2) AS BLOB) WHERE trip = $1 AND entry = 3",
+            "UPDATE entry SET hash = CAST(x'ff' || substr(hash, 2) AS BLOB) WHERE trip = 1 AND entry = 3",
             3,
         ),
         (
-            "UPDATE entry SET chain = CAST(substr(chain, 1, 31) || x'00' AS BLOB) WHERE trip = $1 AND entry = 3",
+            "UPDATE entry SET chain = CAST(substr(chain, 1, 31) || x'00' AS BLOB) WHERE trip = 1 AND entry = 3",
             3,
         ),
         (
-            "UPDATE entry SET device_seq = 99 WHERE trip = $1 AND entry = 3",
+            "UPDATE entry SET device_seq = 99 WHERE trip = 1 AND entry = 3",
             3,
         ),
         (
-            "UPDATE entry SET device = replace(device, '0001', '0002') WHERE trip = $1 AND entry = 3",
+            "UPDATE entry SET device = replace(device, '0001', '0002') WHERE trip = 1 AND entry = 3",
             3,
         ),
         (
-            "UPDATE entry SET event = replace(event, '3', '4') WHERE trip = $1 AND entry = 3",
+            "UPDATE entry SET event = replace(event, '3', '4') WHERE trip = 1 AND entry = 3",
             3,
         ),
-        ("DELETE FROM entry WHERE trip = $1 AND entry = 3", 4),
-        ("DELETE FROM entry WHERE trip = $1 AND entry = 5", 5),
+        ("DELETE FROM entry WHERE trip = 1 AND entry = 3", 4),
+        ("DELETE FROM entry WHERE trip = 1 AND entry = 3", 3),
+        ("DELETE FROM entry WHERE trip = 1 AND entry = 5", 5),
+        ("DELETE FROM entry WHERE trip = 1", 1),
+        ("DELETE FROM number WHERE trip = 1 AND entry = 5", 5),
         (
-            "UPDATE trip SET chain = CAST(substr(chain, 1, 31) || x'00' AS BLOB) WHERE id = $1",
-            0,
+            "UPDATE number SET chain = CAST(substr(chain, 1, 31) || x'00' AS BLOB) WHERE trip = 1 AND entry = 5",
+            5,
         ),
-        ("UPDATE trip SET last_entry = 4 WHERE id = $1", 0),
         (
-            "UPDATE entry SET entry = CASE entry WHEN 2 THEN 1002 WHEN 3 THEN 2 ELSE entry END WHERE trip = $1",
-            1002,
+            "UPDATE number SET entry = 4 WHERE trip = 1 AND entry = 5",
+            5,
+        ),
+        (
+            "UPDATE entry SET line = line + 1000 WHERE trip = 1 AND entry = 5",
+            1005,
         ),
     ] {
-        let world = five_entries().await;
-        world.store.close().await.unwrap();
-        let mut raw = world.raw().await;
-        // A statement of this test's own list.
-        let done = sqlx::query(AssertSqlSafe(change))
-            .bind(trip(1).to_string())
-            .execute(&mut raw)
-            .await
-            .unwrap();
-        assert!(done.rows_affected() >= 1, "{change}");
-        raw.close().await.unwrap();
-        let mut world = world;
-        world.store = deckwatch::store::Store::open(world.folder.path(), world.clock.clone())
-            .await
-            .unwrap();
+        let mut world = five_entries().await;
+        world.tamper(&[change]).await;
         let flaws = world.store.verify().await.unwrap().flaws;
         assert!(!flaws.is_empty(), "not found: {change}");
         assert!(
@@ -87,4 +78,19 @@ async fn any_change_to_the_log_is_found_where_it_is() {
             "{change}: {flaws:?}"
         );
     }
+}
+
+#[tokio::test]
+async fn a_trip_whose_entries_and_numbers_are_both_gone_is_found() {
+    let mut world = five_entries().await;
+    world
+        .tamper(&[
+            "DELETE FROM entry WHERE trip = 1",
+            "DELETE FROM number WHERE trip = 1",
+        ])
+        .await;
+    let flaws = world.store.verify().await.unwrap().flaws;
+    assert_eq!(flaws.len(), 1, "{flaws:?}");
+    assert_eq!(flaws[0].trip, trip(1).to_string());
+    assert!(flaws[0].what.contains("has no entries"), "{flaws:?}");
 }

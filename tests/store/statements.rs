@@ -187,5 +187,8 @@ async fn walk() {
     store.set_pin(crew, &pin).await.unwrap();
     store.list_crew().await.unwrap();
     store.remove_crew(crew).await.unwrap();
-    world.reopen().await;
+    world
+        .tamper(&["DELETE FROM entry WHERE trip = 2 AND entry = 3"])
+        .await;
+    assert_eq!(world.store.lost().await.unwrap().len(), 1);
 }

@@ -11,7 +11,7 @@ use deckwatch::trip::event::{
 use deckwatch::trip::{BoatId, CrewId, DeviceId, EventId, TripId};
 use jiff::Timestamp;
 use serde_json::json;
-use sqlx::{ConnectOptions, SqliteConnection};
+use sqlx::{ConnectOptions, Connection, SqliteConnection};
 use tempfile::TempDir;
 use uuid::Uuid;
 
@@ -57,6 +57,22 @@ impl World {
             .unwrap();
     }
 
+    /// Closes the store, does `statements` to the file, which guards its log no more, and opens
+    /// the store again.
+    pub async fn tamper(&mut self, statements: &[&'static str]) {
+        self.store.close().await.unwrap();
+        let mut raw = self.raw().await;
+        unguard(&mut raw).await;
+        for statement in statements {
+            let done = sqlx::query(*statement).execute(&mut raw).await.unwrap();
+            assert!(done.rows_affected() >= 1, "{statement}");
+        }
+        raw.close().await.unwrap();
+        self.store = Store::open(self.folder.path(), self.clock.clone())
+            .await
+            .unwrap();
+    }
+
     /// The file itself, behind the store's back; only when that is closed.
     pub async fn raw(&self) -> SqliteConnection {
         sqlx::sqlite::SqliteConnectOptions::new()
@@ -64,6 +80,18 @@ impl World {
             .connect()
             .await
             .unwrap()
+    }
+}
+
+/// Takes away what keeps the log from being changed.
+pub async fn unguard(raw: &mut SqliteConnection) {
+    for guard in [
+        "DROP TRIGGER entry_is_not_changed",
+        "DROP TRIGGER entry_is_not_removed",
+        "DROP TRIGGER number_is_not_changed",
+        "DROP TRIGGER number_is_not_removed",
+    ] {
+        sqlx::query(guard).execute(&mut *raw).await.unwrap();
     }
 }
 

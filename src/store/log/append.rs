@@ -12,6 +12,7 @@ use tokio::sync::{broadcast, mpsc, oneshot};
 use super::super::row::{RowOf, signed};
 use super::super::writer::{Turn, Writer};
 use super::super::{Store, StoreError};
+use super::line::{head, line};
 use super::{AppendError, Appended, Clash, FormError, Head, Incoming, News, Place, Refused, Work};
 use crate::clock::Clock;
 use crate::trip::TripId;
@@ -19,8 +20,18 @@ use crate::trip::event::{DeviceId, Event, EventId, Fact, TripOpened};
 
 /// Most deliveries in one commit.
 const LARGEST_GROUP: usize = 64;
-/// Heads kept in memory; a box has few trips under way.
-const MOST_HEADS: usize = 64;
+/// Ends kept in memory; a box has few trips under way.
+const MOST_ENDS: usize = 64;
+
+/// Where a trip's log ends, and in this file.
+#[derive(Debug, Clone, Copy)]
+struct End {
+    /// The trip's number in this file; none until it is listed.
+    nth: Option<i64>,
+    head: Head,
+}
+
+type Ends = HashMap<TripId, End>;
 
 type Answer = Result<Vec<Appended>, Failure>;
 
@@ -152,7 +163,7 @@ pub(in super::super) async fn write_all(
     clock: Clock,
     news: broadcast::Sender<News>,
 ) {
-    let mut heads = HashMap::new();
+    let mut ends = Ends::new();
     while let Some(first) = waiting.recv().await {
         let mut group = vec![first];
         while group.len() < LARGEST_GROUP
@@ -160,10 +171,10 @@ pub(in super::super) async fn write_all(
         {
             group.push(next);
         }
-        if heads.len() > MOST_HEADS {
-            heads.clear();
+        if ends.len() > MOST_ENDS {
+            ends.clear();
         }
-        write_group(&writer, &clock, &news, &mut heads, group).await;
+        write_group(&writer, &clock, &news, &mut ends, group).await;
     }
     if let Err(error) = writer.close().await {
         tracing::warn!(error = ?error, "the store was not closed in order");
@@ -174,7 +185,7 @@ async fn write_group(
     writer: &Writer,
     clock: &Clock,
     news: &broadcast::Sender<News>,
-    heads: &mut HashMap<TripId, Head>,
+    ends: &mut Ends,
     group: Vec<Job>,
 ) {
     let (senders, works): (Vec<_>, Vec<_>) = group
@@ -185,11 +196,11 @@ async fn write_group(
         Ok(turn) => turn,
         Err(error) => return fail_all(senders, &error),
     };
-    let mut pending = heads.clone();
+    let mut pending = ends.clone();
     match commit_group(&mut turn, clock, &mut pending, works).await {
         Ok(answers) => {
-            for (trip, head) in &pending {
-                if heads.get(trip).is_none_or(|old| old.entry < head.entry) {
+            for (trip, End { head, .. }) in &pending {
+                if ends.get(trip).is_none_or(|old| old.head.entry < head.entry) {
                     // Nobody may be listening.
                     drop(news.send(News {
                         trip: *trip,
@@ -197,14 +208,14 @@ async fn write_group(
                     }));
                 }
             }
-            *heads = pending;
+            *ends = pending;
             for (sender, answer) in senders.into_iter().zip(answers) {
                 // The asker may have gone; the events stand all the same.
                 drop(sender.send(answer));
             }
         }
         Err(error) => {
-            heads.clear();
+            ends.clear();
             fail_all(senders, &error);
         }
     }
@@ -224,14 +235,14 @@ fn fail_all(senders: Vec<oneshot::Sender<Answer>>, error: &StoreError) {
 async fn commit_group(
     turn: &mut Turn<'_>,
     clock: &Clock,
-    heads: &mut HashMap<TripId, Head>,
+    ends: &mut Ends,
     mut works: Vec<(TripId, Work)>,
 ) -> Result<Vec<Answer>, StoreError> {
     let stamp = Stamp::of(clock);
     if works.len() == 1
         && let Some((trip, work)) = works.pop()
     {
-        match in_one_statement(turn, &stamp, heads, trip, work).await {
+        match in_one_statement(turn, &stamp, ends, trip, work).await {
             Ok(Quick::Done(answer)) => return Ok(vec![answer]),
             Ok(Quick::Events(events)) => works.push((trip, Work::Delivered(events))),
             Err(error) => return Err(turn.note(error)),
@@ -241,7 +252,7 @@ async fn commit_group(
     let mut bytes = 0;
     let mut answers = Vec::with_capacity(works.len());
     for (trip, work) in works {
-        match job(write.on(), &stamp, heads, trip, work).await {
+        match job(write.on(), &stamp, ends, trip, work).await {
             Ok(Done { answer, written }) => {
                 bytes += written;
                 answers.push(answer);
@@ -266,27 +277,34 @@ enum Quick {
 async fn in_one_statement(
     turn: &mut Turn<'_>,
     stamp: &Stamp,
-    heads: &mut HashMap<TripId, Head>,
+    ends: &mut Ends,
     trip: TripId,
     work: Work,
 ) -> Result<Quick, StoreError> {
     let connection = turn.on()?;
-    let head = head_of(connection, heads, trip).await?;
-    let events = match events_of(connection, stamp, head, trip, work).await? {
+    let End { nth, head } = end_of(connection, ends, trip).await?;
+    let events = match events_of(connection, stamp, End { nth, head }, trip, work).await? {
         Ok(events) => events,
         Err(answer) => return Ok(Quick::Done(answer)),
     };
     let [incoming] = events.as_slice() else {
         return Ok(Quick::Events(events));
     };
-    if head.entry == 0 || matches!(incoming.event.fact, Fact::TripOpened(_)) {
+    let Some(nth) = nth else {
+        return Ok(Quick::Events(events));
+    };
+    if matches!(incoming.event.fact, Fact::TripOpened(_)) {
         return Ok(Quick::Events(events));
     }
     let next = head.then(&incoming.content.hash);
-    match insert(connection, stamp, trip, next, incoming).await? {
+    match insert(connection, stamp, nth, next, incoming).await? {
         Inserted::New => {
             turn.wrote(incoming.content.text.len() as u64);
-            heads.insert(trip, next);
+            let end = End {
+                nth: Some(nth),
+                head: next,
+            };
+            ends.insert(trip, end);
             let appended = Appended::New { entry: next.entry };
             Ok(Quick::Done(Ok(vec![appended])))
         }
@@ -327,7 +345,7 @@ struct Done {
 async fn events_of(
     connection: &mut SqliteConnection,
     stamp: &Stamp,
-    head: Head,
+    end: End,
     trip: TripId,
     work: Work,
 ) -> Result<Result<Vec<Incoming>, Answer>, StoreError> {
@@ -342,9 +360,12 @@ async fn events_of(
     if let Some(answer) = sent_before(connection, trip, form).await? {
         return Ok(Err(answer));
     }
-    let next_seq = next_device_seq(connection, trip, device).await?;
+    let next_seq = match end.nth {
+        Some(nth) => next_device_seq(connection, nth, device).await?,
+        None => 1,
+    };
     let place = Place {
-        head,
+        head: end.head,
         next_seq,
         now: stamp.now,
     };
@@ -365,24 +386,27 @@ async fn events_of(
 async fn job(
     connection: &mut SqliteConnection,
     stamp: &Stamp,
-    heads: &mut HashMap<TripId, Head>,
+    ends: &mut Ends,
     trip: TripId,
     work: Work,
 ) -> Result<Done, StoreError> {
-    let head = head_of(connection, heads, trip).await?;
-    let events = match events_of(connection, stamp, head, trip, work).await? {
+    let end = end_of(connection, ends, trip).await?;
+    let events = match events_of(connection, stamp, end, trip, work).await? {
         Ok(events) => events,
         Err(answer) => return Ok(Done { answer, written: 0 }),
     };
-    let batch = if events.len() == 1 && head.entry > 0 {
+    let batch = if let Some(nth) = end.nth
+        && events.len() == 1
+    {
         // A lone event has either been written or not: there is nothing to undo.
-        batch(connection, stamp, head, trip, &events).await?
+        batch(connection, stamp, nth, end.head, &events).await?
     } else {
         let mut inner = connection.begin().await?;
-        if head.entry == 0 {
-            list(&mut inner, trip, head).await?;
-        }
-        let batch = batch(&mut inner, stamp, head, trip, &events).await?;
+        let nth = match end.nth {
+            Some(nth) => nth,
+            None => list(&mut inner, trip).await?,
+        };
+        let batch = batch(&mut inner, stamp, nth, end.head, &events).await?;
         if batch.clashes.is_empty() {
             inner.commit().await?;
         } else {
@@ -390,11 +414,12 @@ async fn job(
         }
         batch
     };
-    finish(connection, stamp, heads, trip, &events, batch).await
+    finish(connection, stamp, ends, trip, &events, batch).await
 }
 
 /// What trying a batch came to.
 struct Batch {
+    nth: i64,
     head: Head,
     appended: Vec<Appended>,
     clashes: Vec<Clash>,
@@ -403,15 +428,15 @@ struct Batch {
 async fn batch(
     connection: &mut SqliteConnection,
     stamp: &Stamp,
+    nth: i64,
     mut head: Head,
-    trip: TripId,
     events: &[Incoming],
 ) -> Result<Batch, StoreError> {
     let mut appended = Vec::with_capacity(events.len());
     let mut clashes = Vec::new();
     for (index, incoming) in events.iter().enumerate() {
         let next = head.then(&incoming.content.hash);
-        match insert(connection, stamp, trip, next, incoming).await? {
+        match insert(connection, stamp, nth, next, incoming).await? {
             Inserted::New => {
                 head = next;
                 appended.push(Appended::New { entry: next.entry });
@@ -426,6 +451,7 @@ async fn batch(
         }
     }
     Ok(Batch {
+        nth,
         head,
         appended,
         clashes,
@@ -435,7 +461,7 @@ async fn batch(
 async fn finish(
     connection: &mut SqliteConnection,
     stamp: &Stamp,
-    heads: &mut HashMap<TripId, Head>,
+    ends: &mut Ends,
     trip: TripId,
     events: &[Incoming],
     batch: Batch,
@@ -461,7 +487,11 @@ async fn finish(
             }
         }
     }
-    heads.insert(trip, batch.head);
+    let end = End {
+        nth: Some(batch.nth),
+        head: batch.head,
+    };
+    ends.insert(trip, end);
     Ok(Done {
         answer: Ok(batch.appended),
         written,
@@ -497,19 +527,18 @@ enum Inserted {
 async fn insert(
     connection: &mut SqliteConnection,
     stamp: &Stamp,
-    trip: TripId,
+    nth: i64,
     place: Head,
     incoming: &Incoming,
 ) -> Result<Inserted, StoreError> {
     let event = &incoming.event;
     let tried = sqlx::query(
-        "INSERT INTO entry (trip, entry, event, device, device_seq, content, hash, chain, \
+        "INSERT INTO entry (line, event, device, device_seq, content, hash, chain, \
          recorded_at, wall_age_ms, mono_age_ms, boot, uptime_ms) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12) \
          ON CONFLICT (event) DO NOTHING",
     )
-    .bind(trip.to_string())
-    .bind(signed("entry", "entry", event.id, place.entry)?)
+    .bind(line(event.trip, nth, place.entry)?)
     .bind(event.id.to_string())
     .bind(event.device.to_string())
     .bind(signed("entry", "device_seq", event.id, event.device_seq)?)
@@ -538,9 +567,9 @@ async fn insert(
         });
     }
     let number: Option<i64> = sqlx::query_scalar(
-        "SELECT entry FROM entry WHERE trip = $1 AND device = $2 AND device_seq = $3",
+        "SELECT entry FROM number WHERE trip = $1 AND device = $2 AND device_seq = $3",
     )
-    .bind(trip.to_string())
+    .bind(nth)
     .bind(event.device.to_string())
     .bind(signed("entry", "device_seq", event.id, event.device_seq)?)
     .fetch_optional(&mut *connection)
@@ -549,10 +578,10 @@ async fn insert(
         (Some(entry), _) => {
             let key = event.id.to_string();
             let row = RowOf {
-                table: "entry",
+                table: "number",
                 key: &key,
             };
-            Ok(Inserted::Clash(trip, row.figure("entry", entry)?))
+            Ok(Inserted::Clash(event.trip, row.figure("entry", entry)?))
         }
         (None, Some(error)) => Err(error.into()),
         (None, None) => Err(StoreError::row(
@@ -581,11 +610,12 @@ async fn standing(
     event: EventId,
 ) -> Result<Option<Standing>, StoreError> {
     let key = event.to_string();
-    let found: Option<(String, i64, Vec<u8>)> =
-        sqlx::query_as("SELECT trip, entry, hash FROM entry WHERE event = $1")
-            .bind(key.as_str())
-            .fetch_optional(connection)
-            .await?;
+    let found: Option<(String, i64, Vec<u8>)> = sqlx::query_as(
+        "SELECT id, entry, hash FROM entry JOIN trip ON nth = trip WHERE event = $1",
+    )
+    .bind(key.as_str())
+    .fetch_optional(connection)
+    .await?;
     let row = RowOf {
         table: "entry",
         key: &key,
@@ -623,68 +653,63 @@ async fn sent_before(
     }))
 }
 
+/// The number after the device's last. One that is lost is not given again: whoever reads on
+/// sees that it is missing.
 async fn next_device_seq(
     connection: &mut SqliteConnection,
-    trip: TripId,
+    nth: i64,
     device: DeviceId,
 ) -> Result<u64, StoreError> {
     let key = device.to_string();
-    let last: Option<i64> =
-        sqlx::query_scalar("SELECT max(device_seq) FROM entry WHERE trip = $1 AND device = $2")
-            .bind(trip.to_string())
-            .bind(key.as_str())
-            .fetch_one(connection)
-            .await?;
+    let last: i64 = sqlx::query_scalar(
+        "SELECT max( \
+         coalesce((SELECT max(device_seq) FROM number WHERE trip = $1 AND device = $2), 0), \
+         coalesce((SELECT max(device_seq) FROM lost WHERE trip = $1 AND device = $2), 0))",
+    )
+    .bind(nth)
+    .bind(key.as_str())
+    .fetch_one(connection)
+    .await?;
     let row = RowOf {
-        table: "entry",
+        table: "number",
         key: &key,
     };
-    let last: u64 = row.figure("device_seq", last.unwrap_or(0))?;
+    let last: u64 = row.figure("device_seq", last)?;
     Ok(last + 1)
 }
 
-async fn head_of(
+async fn end_of(
     connection: &mut SqliteConnection,
-    heads: &HashMap<TripId, Head>,
+    ends: &Ends,
     trip: TripId,
-) -> Result<Head, StoreError> {
-    if let Some(head) = heads.get(&trip) {
-        return Ok(*head);
+) -> Result<End, StoreError> {
+    if let Some(end) = ends.get(&trip) {
+        return Ok(*end);
     }
-    let key = trip.to_string();
-    let found: Option<(i64, Vec<u8>)> =
-        sqlx::query_as("SELECT last_entry, chain FROM trip WHERE id = $1")
-            .bind(key.as_str())
+    let found: Option<(i64, i64, Option<Vec<u8>>)> =
+        sqlx::query_as("SELECT nth, last_entry, last_chain FROM trip_head WHERE id = $1")
+            .bind(trip.to_string())
             .fetch_optional(connection)
             .await?;
-    let Some((entry, chain)) = found else {
-        return Ok(Head::start(trip));
-    };
-    let row = RowOf {
-        table: "trip",
-        key: &key,
-    };
-    Ok(Head {
-        entry: row.figure("last_entry", entry)?,
-        chain: row.digest("chain", &chain)?,
+    Ok(match found {
+        None => End {
+            nth: None,
+            head: Head::start(trip),
+        },
+        Some((nth, entry, chain)) => End {
+            nth: Some(nth),
+            head: head(trip, entry, chain.as_deref())?,
+        },
     })
 }
 
-/// Lists a trip before its first entry.
-async fn list(
-    connection: &mut SqliteConnection,
-    trip: TripId,
-    start: Head,
-) -> Result<(), StoreError> {
-    sqlx::query(
-        "INSERT INTO trip (id, last_entry, chain) VALUES ($1, 0, $2) \
-         ON CONFLICT (id) DO NOTHING",
-    )
-    .bind(trip.to_string())
-    .bind(start.chain.as_slice())
-    .execute(connection)
-    .await?;
-    Ok(())
+/// Lists a trip before its first entry: its number in this file.
+async fn list(connection: &mut SqliteConnection, trip: TripId) -> Result<i64, StoreError> {
+    let nth = sqlx::query_scalar("INSERT INTO trip (id) VALUES ($1) RETURNING nth")
+        .bind(trip.to_string())
+        .fetch_one(connection)
+        .await?;
+    Ok(nth)
 }
 
 /// Notes what an opening says for the list of trips. The list only helps to find a trip: what

@@ -2,6 +2,8 @@
 //! the event's id, acknowledged only when on the medium.
 
 mod append;
+mod line;
+mod lost;
 mod read;
 
 use jiff::Timestamp;
@@ -14,6 +16,7 @@ use crate::trip::TripId;
 use crate::trip::event::{Content, DeviceId, Event, EventId, Receipt};
 
 pub(super) use append::{Job, write_all};
+pub(super) use lost::own_up;
 
 /// An event as it arrives, with the ages its device gave it at sending.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,8 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use super::super::row::{RowOf, signed};
+use super::super::row::RowOf;
 use super::super::{Store, StoreError};
+use super::line::{head, within};
 use super::{Head, LogEntry, TripNote, TripRow};
 use crate::trip::TripId;
 use crate::trip::event::{self, DeviceId, Entry, Knows, Receipt};
@@ -54,7 +55,7 @@ struct TripRowRow {
     opened_at: Option<i64>,
     closed: bool,
     last_entry: i64,
-    chain: Vec<u8>,
+    last_chain: Option<Vec<u8>>,
 }
 
 impl TryFrom<TripRowRow> for TripRow {
@@ -64,17 +65,15 @@ impl TryFrom<TripRowRow> for TripRow {
             table: "trip",
             key: &found.id,
         };
+        let trip = row.parse("id", &found.id)?;
         Ok(Self {
-            trip: row.parse("id", &found.id)?,
+            trip,
             day: row.parse_if("day", found.day.as_deref())?,
             opened_at: found
                 .opened_at
                 .map(|ms| row.instant("opened_at", ms))
                 .transpose()?,
-            head: Head {
-                entry: row.figure("last_entry", found.last_entry)?,
-                chain: row.digest("chain", &found.chain)?,
-            },
+            head: head(trip, found.last_entry, found.last_chain.as_deref())?,
             harbour: found.harbour,
             boat: found.boat,
             drill: found.drill,
@@ -91,10 +90,12 @@ impl Store {
     pub async fn log(&self, trip: TripId, after: u64) -> Result<Vec<LogEntry>, StoreError> {
         let rows: Vec<EntryRow> = sqlx::query_as(
             "SELECT entry, content, hash, chain, recorded_at, wall_age_ms, mono_age_ms, boot, \
-             uptime_ms FROM entry WHERE trip = $1 AND entry > $2 ORDER BY entry",
+             uptime_ms FROM trip JOIN entry \
+             ON line > (nth << 32) + $2 AND line <= (nth << 32) + 4294967295 \
+             WHERE id = $1 ORDER BY line",
         )
         .bind(trip.to_string())
-        .bind(signed("entry", "entry", trip, after)?)
+        .bind(within(after))
         .fetch_all(self.readers())
         .await?;
         rows.into_iter().map(|row| row.read(trip)).collect()
@@ -136,8 +137,8 @@ impl Store {
     /// [`StoreError`].
     pub async fn trip(&self, trip: TripId) -> Result<Option<TripRow>, StoreError> {
         let found: Option<TripRowRow> = sqlx::query_as(
-            "SELECT id, day, harbour, boat, drill, opened_at, closed, last_entry, chain \
-             FROM trip WHERE id = $1",
+            "SELECT id, day, harbour, boat, drill, opened_at, closed, last_entry, \
+             last_chain FROM trip_head WHERE id = $1",
         )
         .bind(trip.to_string())
         .fetch_optional(self.readers())
@@ -151,8 +152,8 @@ impl Store {
     /// [`StoreError`].
     pub async fn trips(&self) -> Result<Vec<TripRow>, StoreError> {
         let found: Vec<TripRowRow> = sqlx::query_as(
-            "SELECT id, day, harbour, boat, drill, opened_at, closed, last_entry, chain \
-             FROM trip ORDER BY day DESC NULLS FIRST, opened_at DESC, id DESC",
+            "SELECT id, day, harbour, boat, drill, opened_at, closed, last_entry, \
+             last_chain FROM trip_head ORDER BY day DESC NULLS FIRST, opened_at DESC, id DESC",
         )
         .fetch_all(self.readers())
         .await?;
@@ -190,11 +191,12 @@ impl Store {
         // is no gap before it.
         let found: Vec<(String, i64)> = sqlx::query_as(
             "SELECT device, max(device_seq) FROM (SELECT device, device_seq, \
-             row_number() OVER (PARTITION BY device ORDER BY device_seq) AS nth \
-             FROM entry WHERE trip = $1 AND entry <= $2) WHERE device_seq = nth GROUP BY device",
+             row_number() OVER (PARTITION BY device ORDER BY device_seq) AS rank \
+             FROM trip JOIN entry ON line > nth << 32 AND line <= (nth << 32) + $2 \
+             WHERE id = $1) WHERE device_seq = rank GROUP BY device",
         )
         .bind(trip.to_string())
-        .bind(signed("entry", "entry", trip, entry)?)
+        .bind(within(entry))
         .fetch_all(self.readers())
         .await?;
         let key = format!("{trip}/{entry}");
@@ -219,12 +221,13 @@ impl Store {
         if entry == 0 {
             return Ok(Some(Head::start(trip).chain));
         }
-        let found: Option<Vec<u8>> =
-            sqlx::query_scalar("SELECT chain FROM entry WHERE trip = $1 AND entry = $2")
-                .bind(trip.to_string())
-                .bind(signed("entry", "entry", trip, entry)?)
-                .fetch_optional(self.readers())
-                .await?;
+        let found: Option<Vec<u8>> = sqlx::query_scalar(
+            "SELECT chain FROM trip JOIN entry ON line = (nth << 32) + $2 WHERE id = $1",
+        )
+        .bind(trip.to_string())
+        .bind(within(entry))
+        .fetch_optional(self.readers())
+        .await?;
         let key = format!("{trip}/{entry}");
         let row = RowOf {
             table: "entry",
