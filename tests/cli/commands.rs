@@ -80,6 +80,33 @@ fn each_fault_of_a_document_is_one_line_and_the_end_is_2() {
     assert!(text(&output.stderr).contains("pickup-order"));
 }
 
+/// The first row of the separate reckoning beside the reference tests that is asked with the
+/// settings of this document: 18 m on air at 100 % of the M-value.
+#[test]
+fn a_plan_and_a_limit_are_answered_and_every_bad_figure_named() {
+    let plan = r#"{"gas": {"oxygen": 0.21}, "levels": [{"depth_m": 18, "minutes": 40}],
+        "gradient_factors": {"low": 1, "high": 1}, "last_ascent_m_min": 9}"#;
+    let output = run(&["compute", "dive-plan"], plan, &[]);
+    let answer: Value = serde_json::from_str(good(&output)).unwrap();
+    let limit = answer["no_stop_limit_min"].as_f64().unwrap();
+    assert!((limit - 62.38).abs() <= 0.02, "{limit}");
+    assert_eq!(answer["within_no_stop"], Value::Bool(true));
+
+    let output = run(
+        &["compute", "no-stop-limits"],
+        r#"{"gas": {"oxygen": 0.21}}"#,
+        &[],
+    );
+    let answer: Value = serde_json::from_str(good(&output)).unwrap();
+    assert_eq!(answer["limits"].as_array().unwrap().len(), 12);
+
+    let bad = r#"{"gas": {"oxygen": 0.1}, "levels": [{"depth_m": 0, "minutes": -1}], "odd": 1}"#;
+    let output = run(&["compute", "dive-plan"], bad, &[]);
+    assert_eq!(output.status.code(), Some(2));
+    let lines: Vec<&str> = text(&output.stderr).lines().collect();
+    assert_eq!(lines.len(), 4, "{lines:?}");
+}
+
 /// The samples beside the reference tests, with the cost that was proven best for each.
 #[test]
 fn the_order_of_a_sample_is_as_good_as_was_proven() {

@@ -27,6 +27,16 @@ fn daylight() -> Value {
     json!({"position": [0.0, 0.0], "date": "2026-03-20"})
 }
 
+fn dive_plan() -> Value {
+    json!({
+        "gas": {"oxygen": 0.32},
+        "levels": [{"depth_m": 24, "minutes": 25}],
+        "earlier_dives": [{"gas": {"oxygen": 0.32}, "levels": [{"depth_m": 28, "minutes": 20}],
+            "interval_min": 75}],
+        "divers": [{"id": "Noor", "cylinder_l": 12, "start_bar": 210}],
+    })
+}
+
 fn pickup() -> Value {
     json!({
         "now": "2026-06-01T10:00:00Z",
@@ -45,6 +55,8 @@ async fn each_answers_whoever_asks() {
     let app = App::new().await;
     let anybody = app.stranger();
     for (what, document, field) in [
+        ("dive-plan", dive_plan(), "no_stop_limit_min"),
+        ("no-stop-limits", json!({"gas": {"oxygen": 0.21}}), "limits"),
         ("drift", drift(), "track"),
         ("stream", stream(), "set_deg"),
         ("daylight", daylight(), "sunrise"),
@@ -94,6 +106,22 @@ async fn bad_documents_are_refused_with_the_field_named() {
         document
     };
     let cases = [
+        ("dive-plan", odd(dive_plan()), "odd"),
+        (
+            "dive-plan",
+            with(&dive_plan(), "/levels/0/depth_m", json!(500)),
+            "levels[0].depth_m",
+        ),
+        (
+            "dive-plan",
+            with(&dive_plan(), "/earlier_dives/0/interval_min", json!(-1)),
+            "earlier_dives[0].interval_min",
+        ),
+        (
+            "no-stop-limits",
+            json!({"gas": {"oxygen": 1.2}}),
+            "gas.oxygen",
+        ),
         ("drift", odd(drift()), "odd"),
         (
             "drift",
