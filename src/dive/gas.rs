@@ -63,6 +63,28 @@ impl Supply {
         self.bar_after(used_litre_bar(profile, column, self.breathing))
     }
 
+    /// Gauge pressure at each moment of a profile, sampled at most `step_min` apart and at every
+    /// bend; below zero it is what is lacking.
+    #[must_use]
+    pub fn along(&self, profile: &Profile, column: Column, step_min: f64) -> Vec<GasMoment> {
+        let (mut minute, mut used) = (0.0, 0.0);
+        let mut moments = vec![GasMoment {
+            minute,
+            bar: self.bar_after(used),
+        }];
+        for leg in profile.legs() {
+            for part in leg.cut(step_min) {
+                minute += part.minutes;
+                used += column.used_litre_bar(&part, self.breathing.l_min());
+                moments.push(GasMoment {
+                    minute,
+                    bar: self.bar_after(used),
+                });
+            }
+        }
+        moments
+    }
+
     /// Minutes from entry after which nothing is left: the legs up to leaving the bottom at
     /// the member's own rate, then calm breathing at 5 m.
     fn lasts_min(&self, profile: &Profile, column: Column) -> f64 {
@@ -79,6 +101,15 @@ impl Supply {
         }
         gone_min + left / (CALM_L_MIN * column.ambient_bar(CALM_DEPTH_M))
     }
+}
+
+/// A moment of a member's gas.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GasMoment {
+    /// Minutes from leaving the surface.
+    pub minute: f64,
+    /// Gauge pressure left, bar.
+    pub bar: f64,
 }
 
 /// Litre-bar that a diver breathes on a whole profile.
@@ -275,6 +306,25 @@ mod tests {
         let empty = [supply(10.0, 0.0, 20.0)];
         let lasts = gas_endurance(&profile(30.0, 40.0), Column::default(), &empty);
         assert_eq!(lasts, Some(SignedDuration::ZERO));
+    }
+
+    /// The picture of the gas ends where the plan says that the cylinder ends, passes the
+    /// pressure with which the bottom is left, and never rises.
+    #[test]
+    fn the_gas_along_a_profile_is_the_plans_gas() {
+        let (plan, profile) = (plan(18.0, 25.0), profile(18.0, 25.0));
+        let supply = supply(12.0, 200.0, 20.0);
+        let reserve = CylinderBar::from_bar(50.0).unwrap();
+        let column = Column::default();
+        let gas = GasPlan::of(&supply, &plan, &profile, column, reserve);
+        let along = supply.along(&profile, column, 0.5);
+        assert!((along[0].bar - 200.0).abs() < 1e-6, "{:?}", along[0]);
+        let last = along.last().unwrap();
+        assert!((last.bar - gas.end_bar).abs() < 1e-6, "{last:?}");
+        assert!((last.minute - profile.run_time_min()).abs() < 1e-9);
+        let leaving = along.iter().find(|m| (m.minute - 25.0).abs() < 1e-9);
+        assert!((leaving.unwrap().bar - gas.leaving_bar).abs() < 1e-6);
+        assert!(along.windows(2).all(|two| two[1].bar <= two[0].bar));
     }
 
     /// The commonest slip of planning: 50 bar when the stop begins are not 50 bar on the boat.

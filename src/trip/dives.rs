@@ -9,7 +9,7 @@ use super::event::{GroupFormed, Kit, LevelPlan, PersonId, StopPlan, ToldDive};
 use super::state::{Group, Logged, Person, State, plus};
 use crate::dive::ascent::{self, Breather, Model, StopLength};
 use crate::dive::findings::{self, Finding, Limiting, Severity};
-use crate::dive::gas::{GasPlan, Supply};
+use crate::dive::gas::{GasMoment, GasPlan, Supply};
 use crate::dive::mix::{Mix, WORKING_PPO2_BAR};
 use crate::dive::oxygen::exposure_pct;
 use crate::dive::plan::{DivePlan, Level, PlannedStop, Profile, Rates, Stop};
@@ -173,6 +173,17 @@ impl Answer {
         self.members
             .iter()
             .min_by(|a, b| limit(a).total_cmp(&limit(b)))
+    }
+
+    /// Gas over time of the member with the least of it over what has to be left; empty where no
+    /// supply is known.
+    #[must_use]
+    pub fn gas_moments(&self) -> Vec<GasMoment> {
+        self.strictest_by_gas()
+            .and_then(|member| member.supply)
+            .map_or_else(Vec::new, |supply| {
+                supply.along(&self.profile, self.model.column, STEP_MIN)
+            })
     }
 
     /// Depth and ceiling over time, for the member with the shortest time without stops.
@@ -342,11 +353,13 @@ fn breather(kit: Option<&Kit>, earlier: &[EarlierDive], model: &Model) -> Breath
 }
 
 /// A dive of the day: as logged, as told, or as planned where it has not been made.
-struct OfDay {
-    profile: Profile,
-    mix: Mix,
+pub(super) struct OfDay {
+    /// As it was dived, or as planned.
+    pub profile: Profile,
+    /// The gas.
+    pub mix: Mix,
     /// Left the surface and reached it; not known of a plan.
-    times: Option<(Timestamp, Timestamp)>,
+    pub times: Option<(Timestamp, Timestamp)>,
 }
 
 /// The dives that a person makes before a dive of the trip, in order of time, with the
@@ -399,13 +412,7 @@ fn minutes_from(from: Timestamp, to: Timestamp) -> f64 {
 /// Dives of the day before the trip.
 fn told(person: &Person) -> impl Iterator<Item = OfDay> + '_ {
     person.earlier.iter().filter_map(|told| {
-        let stop = Stop::USUAL;
-        let levels = vec![Level {
-            depth: told.depth_m,
-            minutes: told.minutes,
-        }];
-        let plan = DivePlan::new(levels, stop, Rates::USUAL).ok()?;
-        let profile = plan.profile(&[]).ok()?;
+        let profile = as_told(told.depth_m, told.minutes).ok()?;
         let entered = plus(told.surfaced_at, -profile.run_time());
         Some(OfDay {
             profile,
@@ -413,6 +420,15 @@ fn told(person: &Person) -> impl Iterator<Item = OfDay> + '_ {
             times: Some((entered, told.surfaced_at)),
         })
     })
+}
+
+/// The profile of a dive of which a depth and a bottom time are told: all of it at that depth.
+///
+/// # Errors
+/// If the minutes do not suffice for the way down.
+pub fn as_told(depth: Depth, minutes: Minutes) -> Result<Profile, Faults> {
+    let levels = vec![Level { depth, minutes }];
+    DivePlan::new(levels, Stop::USUAL, Rates::USUAL)?.profile(&[])
 }
 
 fn of_trip(state: &State, person: &Person, dive: u32) -> Option<OfDay> {
@@ -438,7 +454,7 @@ fn mix_of(group: &Group, id: PersonId) -> Mix {
 }
 
 /// A dive as it was logged: the group's plan with the times and the depth that were stated.
-fn of_log(state: &State, id: PersonId, dive: u32, logged: &Logged) -> Option<OfDay> {
+pub(super) fn of_log(state: &State, id: PersonId, dive: u32, logged: &Logged) -> Option<OfDay> {
     let entered = logged.entered_at?;
     let group = state.groups.get(&logged.group?)?;
     let plan = dive_plan(&group.formed.plan.levels, &group.formed.plan.safety_stop).ok()?;

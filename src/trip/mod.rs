@@ -2,6 +2,7 @@
 //! the watch. Pure: no input, no output, no clock.
 
 pub mod after;
+pub mod carried;
 pub mod decide;
 pub mod dives;
 pub mod event;

@@ -4,6 +4,7 @@
 
 mod alarm;
 mod boat;
+mod earlier;
 mod roster;
 mod water;
 
@@ -25,6 +26,7 @@ pub use boat::{
     HeadCount, RollCall, arrange_pickup, back_in_harbour, boat_at, call_roll, close, conditions,
     count, depart, leave_site, on_site, post_lookout, recall, refusal, relieve_lookout,
 };
+pub use earlier::{MOST_EARLIER, carrying, tell_earlier};
 pub use roster::{
     FormGroup, LETTERS, MOST_PEOPLE, OpenTrip, beyond_limits, change_person, form_group,
     form_groups, join, join_all, not_coming, open_trip, plan_dive, stand_down,
