@@ -156,7 +156,7 @@ async fn the_checks_are_each_asked_and_a_refused_form_keeps_its_ticks() {
         "Engine in neutral first: say that you have seen it."
     );
     assert_eq!(refused.count("#flag_shown[checked]"), 1);
-    assert!(refused.one("title").starts_with("Error:"));
+    assert!(refused.one("head title").starts_with("Error:"));
     let both = [("engine_neutral", "yes"), ("flag_shown", "yes")];
     let answer = client.submit(&page, &action, &both).await;
     let shown = client.get(answer.location()).await;
@@ -1048,4 +1048,165 @@ async fn a_skipper_whom_nobody_could_second_takes_a_call_for_help_back_alone() {
     let why = [("reason", "Waved at a gull")];
     app.skipper().submit(&entry, &entry, &why).await.location();
     assert!(!person(&app.state(&trip).await, &trip, MARA).distress);
+}
+
+// A plan that breaks a limit
+
+/// Given mixed certifications, when a plan goes to 28 m, then the weakest member's limit keeps
+/// the group aboard until somebody on board releases it by name, up to the drop.
+#[tokio::test]
+async fn a_plan_beyond_the_weakest_limit_is_released_by_name_before_the_drop() {
+    let app = App::new().await;
+    let trip = app.trip().await;
+    let client = app.divemaster();
+    let noor = trip.person("Noor Adan");
+    app.decide(&trip, &app.desk, |state, _| {
+        let mut card = state.people[&noor].card.clone();
+        card.depth_limit_m = deckwatch::units::Depth::from_m(18.0).ok();
+        deckwatch::trip::decide::change_person(state, noor, card)
+    })
+    .await;
+    let page = group(&trip, "D", "");
+    let holds = client.get(&page).await;
+    assert!(
+        holds
+            .is(200)
+            .one(".before-drop")
+            .contains("No limit is broken")
+    );
+    assert_eq!(holds.all(".leaving .numeral"), ["60 bar", "60 bar"]);
+    assert_eq!(holds.count("#release"), 0);
+    let plan = format!("/desk/{}/plan/{}", trip.id, trip.group("D"));
+    let deep = [("depth-0", "28"), ("minutes-0", "15"), ("do", "save")];
+    app.desk().submit(&plan, &plan, &deep).await.location();
+
+    let shown = client.get(&page).await;
+    assert_eq!(shown.count(".leaving .broken"), 1);
+    let said = shown.one(".leaving .broken");
+    assert!(
+        said.contains("Noor Adan") && said.contains("18 m"),
+        "{said}"
+    );
+    assert!(shown.one(".before-drop").contains("Nobody has released it"));
+    let check = group(&trip, "D", "/check");
+    let ticks = [("engine_neutral", "yes"), ("flag_shown", "yes")];
+    let refused = client.submit(&page, &check, &ticks).await;
+    let links = refused.is(422).attributes(".problem a", "href");
+    assert!(
+        !links.is_empty() && links.iter().all(|to| to == "#release"),
+        "{links:?}"
+    );
+    assert_eq!(refused.count("#release"), 1);
+    assert!(refused.one("#release-fault").contains("release it by name"));
+    assert_eq!(refused.count("#flag_shown[checked]"), 1, "ticks stay");
+    assert_eq!(
+        app.state(&trip).await.groups[&trip.group("D")].checked,
+        None
+    );
+
+    let release = group(&trip, "D", "/release");
+    let empty = client.submit(&page, &release, &[("release", " ")]).await;
+    assert_eq!(empty.is(422).count("#release-fault"), 1);
+    app.desk()
+        .post(&release, &[("release", "it is fine")])
+        .await
+        .is(403);
+    let reason = [("release", "guided one to one, clear water")];
+    client.submit(&page, &release, &reason).await.location();
+    let shown = client.get(&page).await;
+    let released = shown.one(".released");
+    assert!(
+        released.contains("Jonne Aalto: guided one to one"),
+        "{released}"
+    );
+    assert_eq!(shown.count("#release"), 0);
+    assert_eq!(
+        shown.count(".leaving .broken"),
+        1,
+        "what is broken stays in sight"
+    );
+    client.submit(&page, &check, &ticks).await.location();
+    let drop = group(&trip, "D", "/drop");
+    client.submit(&page, &drop, &[]).await.location();
+    let state = app.state(&trip).await;
+    assert!(state.groups[&trip.group("D")].drop.is_some());
+    let gone = client.get(&page).await;
+    assert_eq!(gone.count(".before-drop"), 0);
+    client.post(&release, &reason).await.is(422);
+}
+
+#[tokio::test]
+async fn a_dive_on_another_boat_is_told_at_the_drop_and_reckoned_at_the_check() {
+    let app = App::new().await;
+    let other = app.trip().await;
+    app.drop_group(&other, "B").await;
+    app.wait(minutes(75));
+    app.surfaced(&other, &B, Signal::Well).await;
+    app.aboard(&other, &B).await;
+    app.wait(minutes(15));
+    let mut trip = app.empty_trip().await;
+    for name in ["Ilka Voss", "Jonne Aalto"] {
+        let known = other.person(name);
+        app.join_known(&mut trip, name, Activity::Crew, known).await;
+    }
+    for name in [MARA, TOMAS] {
+        let known = other.person(name);
+        app.join_known(&mut trip, name, Activity::Diver, known)
+            .await;
+    }
+    let planned = deckwatch::trip::event::DivePlanned {
+        site: crate::trip::site_sheet(),
+    };
+    app.decide(&trip, &app.desk, move |state, _| {
+        deckwatch::trip::decide::plan_dive(state, 1, planned)
+    })
+    .await;
+    app.form(&mut trip, "B", &[&[MARA, TOMAS]]).await;
+    app.sail(&trip).await;
+    // By this trip's log alone they are rested, and 40 min at 18 m hold.
+    let client = app.divemaster();
+    let page = group(&trip, "B", "");
+    let shown = client.get(&page).await;
+    assert_eq!(
+        shown.is(200).count(".leaving .broken"),
+        2,
+        "{}",
+        shown.text()
+    );
+    assert_eq!(shown.count(".owes"), 1);
+    let check = group(&trip, "B", "/check");
+    let ticks = [("engine_neutral", "yes"), ("flag_shown", "yes")];
+    let refused = client.submit(&page, &check, &ticks).await;
+    assert!(
+        refused
+            .is(422)
+            .one("#release-fault")
+            .contains("release it by name")
+    );
+    let told = async || {
+        let state = app.state(&trip).await;
+        state.people[&trip.person(MARA)].earlier.len()
+    };
+    assert_eq!(told().await, 0, "a refused form writes nothing");
+    let reason = [("release", "stops planned, spare gas hangs below")];
+    client
+        .submit(&page, &group(&trip, "B", "/release"), &reason)
+        .await
+        .location();
+    assert_eq!(told().await, 1);
+    let done = client.submit(&page, &check, &ticks).await;
+    let shown = client.get(done.location()).await;
+    assert_eq!(
+        shown.count("form[action$='/undo']"),
+        1,
+        "the tap itself is undone"
+    );
+    client
+        .submit(&page, &group(&trip, "B", "/drop"), &[])
+        .await
+        .location();
+    let state = app.state(&trip).await;
+    let drop = state.groups[&trip.group("B")].drop.as_ref().unwrap();
+    assert!(!drop.owes.is_empty(), "what is owed is frozen");
+    assert_eq!(told().await, 1);
 }

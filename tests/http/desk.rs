@@ -1128,3 +1128,258 @@ async fn the_report_sets_what_was_dived_beside_the_plan_and_says_when_to_dive_or
     assert_eq!(cell("no_fly_until"), "2026-06-02T00:45:00+02:00");
     assert!(!cell("surface_rate_l_min").is_empty() && !cell("next_entry_from").is_empty());
 }
+
+// The answer to a plan
+
+#[tokio::test]
+async fn a_plan_is_answered_for_each_member_with_what_to_leave_and_what_limits() {
+    let app = App::new().await;
+    let trip = app.trip_at_quay().await;
+    let desk = app.desk();
+    let plan = at(&trip, &format!("/plan/{}", trip.group("D")));
+    let shown = desk.get(&plan).await;
+    assert_eq!(shown.is(200).count(".each tbody tr"), 2);
+    // By hand, 15 l and 15 l/min, 18 m for 40 min (isothermal, the pressure of sea water
+    // 0.1005 bar a metre): up and stop take 134 litre-bar, 8.9 bar, and 50 bar come back: 60 bar
+    // by the next five. Two at 30 l/min need 706 litre-bar, 47 bar, less than that.
+    let leave = shown.all(".each tbody td:nth-child(3)");
+    assert_eq!(leave, ["60 bar", "60 bar"]);
+    // The bottom takes 1,680 litre-bar, so 200 bar less 121: 79 bar, 75 by the last five.
+    let end = shown.all(".each tbody td:nth-child(2)");
+    assert_eq!(end, ["75 bar", "75 bar"]);
+    let minimum = shown.all(".each tbody td:nth-child(4)");
+    assert_eq!(minimum, ["50 bar", "50 bar"]);
+    // U.S. Navy Diving Manual Rev 7, table 9-7: 63 min at 60 feet (tests/reference holds its own
+    // test). 65 min at 18 m are beyond it, and far beyond the model at 40/80.
+    let longer = [("minutes-0", "65"), ("do", "check")];
+    let checked = desk.submit(&plan, &plan, &longer).await;
+    assert_eq!(checked.is(200).count(".each tr.broken"), 2);
+    let findings = checked.all(".each .findings .limit").join(" ");
+    assert!(findings.contains("no-stop limit"), "{findings}");
+    assert!(findings.contains("min less at 18 m"), "{findings}");
+    let owes = checked.one("#answer-said .owes");
+    assert!(
+        owes.starts_with("Owes ") && owes.contains("at 3 m"),
+        "{owes}"
+    );
+    assert!(
+        checked
+            .one("#answer-said")
+            .contains("Nobody has released it")
+    );
+    // The picture, and its words for who cannot see it.
+    let desc = checked.one("svg.dive-picture desc");
+    assert!(
+        desc.contains("Down to 18 m") && desc.contains("ceiling"),
+        "{desc}"
+    );
+    assert_eq!(checked.count("polyline.dive-ceiling"), 1);
+    assert_eq!(checked.count("polyline.dive-gas"), 1);
+    let basis = checked.one(".basis");
+    assert!(
+        basis.contains("40/80") && basis.contains("50 bar"),
+        "{basis}"
+    );
+    assert!(
+        checked
+            .one(".plan-result .caution")
+            .contains("dive computer")
+    );
+}
+
+#[tokio::test]
+async fn every_figure_of_a_plan_is_refused_by_its_field_and_stays_as_typed() {
+    let app = App::new().await;
+    let trip = app.trip_at_quay().await;
+    let desk = app.desk();
+    let plan = at(&trip, &format!("/plan/{}", trip.group("D")));
+    let pavel = trip.person("Pavel Strand");
+    let of_pavel = |name: &str| format!("{name}-{pavel}");
+    let events = app.state(&trip).await.events;
+    for (field, typed) in [
+        ("depth-0".to_owned(), "0"),
+        ("depth-0".to_owned(), "500"),
+        ("depth-0".to_owned(), "NaN"),
+        ("depth-0".to_owned(), "inf"),
+        ("minutes-0".to_owned(), "-5"),
+        ("stop_depth".to_owned(), "-3"),
+        ("stop_minutes".to_owned(), "0"),
+        (of_pavel("oxygen"), "10"),
+        (of_pavel("oxygen"), "120"),
+        (of_pavel("cylinder"), "0"),
+        (of_pavel("bar"), "40"),
+        (of_pavel("bar"), "500"),
+        (of_pavel("breathing"), "0"),
+    ] {
+        for step in ["check", "save"] {
+            let typed = [(field.as_str(), typed), ("do", step)];
+            let refused = desk.submit(&plan, &plan, &typed).await;
+            let fault = refused.is(422).one(&format!("[id='{field}-fault']"));
+            assert!(!fault.is_empty());
+            let links = refused.attributes(".problem a", "href");
+            assert_eq!(links, [format!("#{field}")], "{typed:?}");
+            let kept = refused.attributes(&format!("[id='{field}']"), "value");
+            assert_eq!(kept, [typed[0].1]);
+            // Nothing is reckoned from it, and the answer says so.
+            assert_eq!(refused.count(".each"), 0);
+            assert!(refused.one("#answer-said").contains(&fault), "{typed:?}");
+        }
+    }
+    assert_eq!(app.state(&trip).await.events, events);
+}
+
+// Dives before the trip
+
+#[tokio::test]
+async fn dives_before_a_trip_are_told_line_by_line_and_shorten_the_limit() {
+    let app = App::new().await;
+    let trip = app.trip_at_quay().await;
+    let desk = app.desk();
+    let noor = trip.person("Noor Adan");
+    let person = at(&trip, &format!("/roster/{noor}"));
+    let page = format!("{person}/earlier");
+    let plan = at(&trip, &format!("/plan/{}", trip.group("D")));
+    let limits = async || desk.get(&plan).await.all(".each tbody td:nth-child(6)");
+    let rested = limits().await;
+    assert_eq!(rested[0], rested[1]);
+    let line = |nth: usize, values: [&'static str; 4]| {
+        let names = ["depth", "minutes", "oxygen", "up"];
+        let named = names.map(|name| format!("{name}-{nth}"));
+        named.into_iter().zip(values).collect::<Vec<_>>()
+    };
+    let send = async |typed: Vec<(String, &str)>| {
+        let typed: Vec<(&str, &str)> = typed.iter().map(|(n, v)| (n.as_str(), *v)).collect();
+        desk.submit(&page, &page, &typed).await
+    };
+    let events = app.state(&trip).await.events;
+    // It is noon of 1 June 2026 at the boat.
+    for (values, field) in [
+        (["0", "30", "21", "09:30"], "depth-0"),
+        (["18", "-3", "21", "09:30"], "minutes-0"),
+        (["18", "30", "120", "09:30"], "oxygen-0"),
+        (["18", "30", "21", "soon"], "up-0"),
+        (["18", "30", "21", ""], "up-0"),
+        (["18", "30", "21", "2026-06-01 12:30"], "up-0"),
+        (["18", "30", "21", "2026-05-30 23:00"], "up-0"),
+        (["60", "2", "21", "09:30"], "minutes-0"),
+    ] {
+        let refused = send(line(0, values)).await;
+        let links = refused.is(422).attributes(".problem a", "href");
+        assert_eq!(links, [format!("#{field}")], "{values:?}");
+        assert_eq!(refused.attributes("#depth-0", "value"), [values[0]]);
+    }
+    let both = [
+        line(0, ["18", "40", "21", "09:30"]),
+        line(1, ["12", "30", "21", "09:20"]),
+    ];
+    let refused = send(both.concat()).await;
+    assert_eq!(refused.is(422).attributes(".problem a", "href"), ["#up-1"]);
+    assert_eq!(app.state(&trip).await.events, events);
+
+    // A time alone is the last such time: half past nine this morning, five the evening before.
+    let both = [
+        line(0, ["18", "40", "21", "09:30"]),
+        line(1, ["12", "30", "32", "17:00"]),
+    ];
+    send(both.concat()).await.location();
+    let state = app.state(&trip).await;
+    let told = &state.people[&noor].earlier;
+    let at: Vec<String> = told.iter().map(|d| d.surfaced_at.to_string()).collect();
+    assert_eq!(at, ["2026-06-01T07:30:00Z", "2026-05-31T15:00:00Z"]);
+    assert!(told.iter().all(|dive| dive.source == "Berit Holm"));
+    let shown = desk.get(&person).await;
+    assert!(
+        shown
+            .text()
+            .contains("18 m, 40 min, up at 1 June 2026, 09:30 (Berit Holm)")
+    );
+    let tired = limits().await;
+    let minutes = |text: &str| text.split(' ').next().unwrap().parse::<f64>().unwrap();
+    assert!(
+        minutes(&tired[0]) < minutes(&rested[0]),
+        "{tired:?} {rested:?}"
+    );
+    assert_eq!(tired[1], rested[1], "of nobody else");
+    // Emptied, a line is told no more; the other stays as it was told.
+    send(line(0, ["", "", "", ""])).await.location();
+    let state = app.state(&trip).await;
+    assert_eq!(state.people[&noor].earlier, told[1..]);
+}
+
+#[tokio::test]
+async fn a_dive_of_the_morning_on_another_trip_shortens_the_afternoon() {
+    let app = App::new().await;
+    let morning = app.trip().await;
+    app.drop_group(&morning, "D").await;
+    app.wait(SignedDuration::from_mins(46));
+    let pair = ["Noor Adan", "Pavel Strand"];
+    app.surfaced(&morning, &pair, deckwatch::trip::event::Signal::Well)
+        .await;
+    app.aboard(&morning, &pair).await;
+    app.wait(SignedDuration::from_mins(60));
+
+    let mut trip = app.empty_trip().await;
+    let noor = morning.person("Noor Adan");
+    app.join_known(&mut trip, "Noor Adan", Activity::Diver, noor)
+        .await;
+    app.join(&mut trip, "Lio Tarn", Activity::Diver).await;
+    for name in ["Ilka Voss", "Jonne Aalto"] {
+        let known = morning.person(name);
+        app.join_known(&mut trip, name, Activity::Crew, known).await;
+    }
+    let planned = deckwatch::trip::event::DivePlanned {
+        site: crate::trip::site_sheet(),
+    };
+    app.decide(&trip, &app.desk, move |state, _| {
+        deckwatch::trip::decide::plan_dive(state, 1, planned)
+    })
+    .await;
+    app.form(&mut trip, "B", &[&["Noor Adan", "Lio Tarn"]])
+        .await;
+    // A desk left alone for half an hour is signed out; a tablet at the helm is not.
+    let desk = app.skipper();
+    let plan = at(&trip, &format!("/plan/{}", trip.group("B")));
+    let limits = async || -> Vec<(String, f64)> {
+        let shown = desk.get(&plan).await;
+        let names = shown.all(".each tbody th");
+        let limits = shown.all(".each tbody td:nth-child(6)");
+        let minutes = |text: String| text.split(' ').next().unwrap().parse().unwrap();
+        names
+            .into_iter()
+            .zip(limits.into_iter().map(minutes))
+            .collect()
+    };
+    let before = limits().await;
+    let of = |limits: &[(String, f64)], name: &str| {
+        limits
+            .iter()
+            .find(|(who, _)| who.contains(name))
+            .unwrap_or_else(|| panic!("{name}: {limits:?}"))
+            .1
+    };
+    assert!(of(&before, "Noor") < of(&before, "Lio"), "{before:?}");
+    let basis = desk.get(&plan).await.one(".basis");
+    assert!(basis.contains("Earlier dives reckoned with"), "{basis}");
+    // To look writes nothing; to save tells the dive, once, and the limit stays what it was.
+    assert!(app.state(&trip).await.people[&noor].earlier.is_empty());
+    let short = [("minutes-0", "20"), ("do", "save")];
+    for _ in 0..2 {
+        desk.submit(&plan, &plan, &short).await.location();
+        let state = app.state(&trip).await;
+        let told = &state.people[&noor].earlier;
+        assert_eq!(told.len(), 1);
+        assert_eq!(told[0].source, "Marrow Tern, 2026-06-01 12:00");
+        assert_eq!(told[0].surfaced_at.to_string(), "2026-06-01T10:46:00Z");
+        assert!((told[0].depth_m.m() - 18.0).abs() < 1e-9);
+        let after = limits().await;
+        for name in ["Noor", "Lio"] {
+            let (after, before) = (of(&after, name), of(&before, name));
+            assert!((after - before).abs() < 1e-9, "{name}: {after}, {before}");
+        }
+    }
+    let log = desk.get(&at(&trip, "/log")).await;
+    assert!(log.text().contains("Marrow Tern, 2026-06-01 12:00"));
+    // The morning's trip takes nothing of its own dives back.
+    let own = at(&morning, &format!("/roster/{noor}"));
+    assert!(desk.get(&own).await.text().contains("None is told"));
+}

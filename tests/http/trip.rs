@@ -123,6 +123,17 @@ impl App {
     /// Puts a person on the roster.
     pub async fn join(&self, trip: &mut Trip, name: &str, activity: Activity) -> PersonId {
         let id = PersonId::new(self.clock.new_uuid());
+        self.join_known(trip, name, activity, id).await
+    }
+
+    /// Puts somebody on the roster who is known already, from another trip.
+    pub async fn join_known(
+        &self,
+        trip: &mut Trip,
+        name: &str,
+        activity: Activity,
+        id: PersonId,
+    ) -> PersonId {
         let dives = matches!(activity, Activity::Diver | Activity::Crew);
         let card = PersonCard {
             name: name.to_owned(),

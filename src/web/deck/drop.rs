@@ -12,6 +12,7 @@ use crate::trip::forecast::{AtDrop, ends_at_night, window_at_drop};
 use crate::trip::state;
 use crate::web::act::Acted;
 use crate::web::app::App;
+use crate::web::carried::carried;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
@@ -36,6 +37,8 @@ pub(super) async fn check(
         flag_shown: fields.ticked("flag_shown"),
         lights: night.then(|| group.members().is_subset(&lights)),
     };
+    let carried = carried(&deck.app, &deck.trip, deck.now).await?;
+    let carried = carried.of(group.members());
     let acted = deck
         .act(&fields, move |state, _, now| {
             // Dusk may have come since the page was drawn.
@@ -44,7 +47,52 @@ pub(super) async fn check(
                     let ends = now.saturating_add(run_time(group));
                     ends_at_night(state, group.dive, ends.unwrap_or(jiff::Timestamp::MAX))
                 });
-            decide::check_drop(state, id, check.clone(), night, now)
+            decide::carrying(state, &carried, |state| {
+                decide::check_drop(state, id, check.clone(), night, now)
+            })
+        })
+        .await?;
+    answer(
+        &deck,
+        id,
+        &fields,
+        to_release(acted, &["plan", "depth", "members"]),
+    )
+    .await
+}
+
+/// What a plan breaks leads to its release: the page has nothing else about it in these fields.
+fn to_release(acted: Acted, fields: &[&str]) -> Acted {
+    match acted {
+        Acted::Refused(mut faults) => {
+            for fault in &mut faults {
+                if fields.contains(&fault.field.as_str()) {
+                    "release".clone_into(&mut fault.field);
+                }
+            }
+            Acted::Refused(faults)
+        }
+        Acted::Done(event) => Acted::Done(event),
+    }
+}
+
+/// A plan that breaks a limit is released by who is signed in, for a reason.
+pub(super) async fn release(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path((trip, id)): Path<(TripId, GroupId)>,
+    fields: Fields,
+) -> Result<Response, Error> {
+    let deck = Deck::open(app, crew, asked, trip).await?;
+    let carried = carried(&deck.app, &deck.trip, deck.now).await?;
+    let carried = carried.of(deck.group(id)?.members());
+    let (by, reason) = (deck.crew.0.name.clone(), fields.typed("release").to_owned());
+    let acted = deck
+        .act(&fields, move |state, _, now| {
+            decide::carrying(state, &carried, |state| {
+                decide::release(state, id, &by, &reason, now)
+            })
         })
         .await?;
     answer(&deck, id, &fields, acted).await
@@ -59,7 +107,8 @@ pub(super) async fn left(
     fields: Fields,
 ) -> Result<Response, Error> {
     let deck = Deck::open(app, crew, asked, trip).await?;
-    deck.group(id)?;
+    let carried = carried(&deck.app, &deck.trip, deck.now).await?;
+    let carried = carried.of(deck.group(id)?.members());
     let members = fields.parsed_all::<PersonId>("members");
     let at = fields.happened_at("at", &deck.zone, deck.now);
     let place = fields.position("lat", "lon");
@@ -68,20 +117,22 @@ pub(super) async fn left(
     };
     let acted = deck
         .act(&fields, move |state, _, now| {
-            let (frozen, night) = window(state, id, &members, at.unwrap_or(now))?;
-            let tap = DropTap {
-                group: id,
-                members: members.clone(),
-                window: frozen.window,
-                owes: frozen.owes,
-                place,
-                at,
-                night,
-            };
-            decide::left_surface(state, tap, now)
+            decide::carrying(state, &carried, |state| {
+                let (frozen, night) = window(state, id, &members, at.unwrap_or(now))?;
+                let tap = DropTap {
+                    group: id,
+                    members: members.clone(),
+                    window: frozen.window,
+                    owes: frozen.owes,
+                    place,
+                    at,
+                    night,
+                };
+                decide::left_surface(state, tap, now)
+            })
         })
         .await?;
-    answer(&deck, id, &fields, acted).await
+    answer(&deck, id, &fields, to_release(acted, &["plan", "depth"])).await
 }
 
 /// The deadlines to freeze for a drop at this time, and whether the dive ends by night.

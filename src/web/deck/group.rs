@@ -8,11 +8,13 @@ use jiff::SignedDuration;
 use super::frame::{Deck, Did, Logged, anchored};
 use super::history::{self, Line};
 use crate::trip::TripId;
+use crate::trip::dives::Entry;
 use crate::trip::event::{GroupId, PersonId};
 use crate::trip::forecast::ends_at_night;
 use crate::trip::state::{Group, Person, Phase, Place};
 use crate::trip::watch::{Row, Standing, Why};
 use crate::web::app::App;
+use crate::web::carried::carried;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path, Query};
 use crate::web::form::Fields;
@@ -20,6 +22,7 @@ use crate::web::frame::Frame;
 use crate::web::marker::Mark;
 use crate::web::page::{self, Asked, html};
 use crate::web::parts::{Action, Choice, FieldFault, LedgerRow, Weight};
+use crate::web::reckoned::{self, Reckoned};
 use crate::web::view;
 use crate::words::Arg;
 
@@ -37,6 +40,7 @@ const ON_PAGE: &[&str] = &[
     "lon",
     "bearing",
     "range",
+    "release",
 ];
 
 #[derive(Template)]
@@ -54,6 +58,10 @@ struct GroupPage {
     whys: Vec<String>,
     /// A buoy and nobody seen.
     buoy_only: bool,
+    /// What the plan is to each, before the drop.
+    reckoned: Option<Reckoned>,
+    /// Why somebody releases it, as typed.
+    release: String,
     step: Step,
     fields: Vec<(String, String)>,
     members: Vec<MemberRow>,
@@ -196,12 +204,33 @@ async fn draw(
         row: shown,
         whys,
         buoy_only: row.is_some_and(buoy_only),
+        reckoned: reckon(deck, group).await?,
+        release: typed.map_or_else(String::new, |fields| fields.typed("release").to_owned()),
         step: step(deck, group, typed),
         fields: deck.tokens(),
         members: members(deck, group),
         history: history::of_group(deck, id, &devices),
         typed: Typed::of(typed),
     })
+}
+
+/// What the plan is to each if the group dropped now; nothing once it has.
+async fn reckon(deck: &Deck, group: &Group) -> Result<Option<Reckoned>, Error> {
+    if group.drop.is_some() || group.stood_down.is_some() {
+        return Ok(None);
+    }
+    let carried = carried(&deck.app, &deck.trip, deck.now).await?;
+    let state = carried.with(deck.state());
+    let going = reckoned::in_order(group);
+    let entry = Entry::At(deck.now);
+    Ok(Reckoned::of(
+        &state,
+        group.dive,
+        &group.formed,
+        &going,
+        entry,
+        deck.t,
+    ))
 }
 
 fn buoy_only(row: &Row) -> bool {

@@ -22,6 +22,11 @@ pub(super) fn routes() -> Vec<Route> {
         read("/deck/{trip}", ON_BOARD, groups::page),
         read("/deck/{trip}/group/{group}", ON_BOARD, group::page),
         act("/deck/{trip}/group/{group}/check", ON_BOARD, drop::check),
+        act(
+            "/deck/{trip}/group/{group}/release",
+            ON_BOARD,
+            drop::release,
+        ),
         act("/deck/{trip}/group/{group}/drop", ON_BOARD, drop::left),
         act(
             "/deck/{trip}/group/{group}/surface",

@@ -1,6 +1,7 @@
 //! What each diver breathes, for their plans: learned from the last dives, as stated in the
 //! register, or the usual rate. Which of them it is, is always said.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use super::{Here, figure};
@@ -9,6 +10,7 @@ use crate::trip::after::{LAST_DIVES, Learned, learned};
 use crate::trip::event::PersonId;
 use crate::units::LitresPerMinute;
 use crate::web::app::App;
+use crate::web::carried::carried;
 use crate::web::error::Error;
 use crate::words::Words;
 
@@ -61,11 +63,16 @@ impl Breathing {
 }
 
 impl Here {
-    /// The trip with what is known of its divers' breathing: for pages that plan.
+    /// The trip with what is known of its divers' breathing and of their dives on other trips:
+    /// for pages that plan.
     pub(super) async fn to_plan(app: &App, trip: TripId) -> Result<Self, Error> {
         let mut here = Self::load(app, trip).await?;
         app.live().rates_kept(trip).await?;
         here.breathing = Breathing::of(app, &here).await?;
+        here.carried = carried(app, &here.snap, here.now).await?;
+        if let Cow::Owned(state) = here.carried.with(&here.snap.state) {
+            here.planning = Some(Box::new(state));
+        }
         Ok(here)
     }
 }

@@ -75,7 +75,7 @@ pub async fn first(
     Path(trip): Path<TripId>,
 ) -> Result<Redirect, Error> {
     let here = Here::load(&app, trip).await?;
-    let state = &here.snap.state;
+    let state = here.state();
     let dive = state.dive.max(1);
     // Before a dive is planned there is nothing to put a group on.
     Ok(Redirect::to(&if state.dives.contains_key(&dive) {
@@ -93,7 +93,7 @@ pub async fn page(
     Path((trip, dive)): Path<(TripId, u32)>,
 ) -> Result<Response, Error> {
     let here = Here::to_plan(&app, trip).await?;
-    let draft = Draft::of(&here.snap.state, dive);
+    let draft = Draft::of(here.state(), dive);
     let f = Shown::of_trip(&app, &here.snap)
         .with("cylinder", "12")
         .with("oxygen", "21")
@@ -114,7 +114,7 @@ fn draw(
     draft: &Draft,
     f: Shown,
 ) -> Result<GroupsPage, Error> {
-    let state = &here.snap.state;
+    let state = here.state();
     let site = state
         .dives
         .get(&dive)
@@ -227,8 +227,7 @@ fn as_drafted(here: &Here, group: &Group, forming: &Forming, f: &Shown) -> Group
 /// person is known to breathe.
 fn kits(here: &Here, dive: u32, forming: &Forming, usual: Option<&Kit>) -> BTreeMap<PersonId, Kit> {
     let held: BTreeMap<PersonId, &Kit> = here
-        .snap
-        .state
+        .state()
         .groups_of(dive)
         .into_iter()
         .flat_map(|group| group.formed.kit.iter().map(|(id, kit)| (*id, kit)))
@@ -287,7 +286,7 @@ pub async fn arrange(
     fields: Fields,
 ) -> Result<Response, Error> {
     let here = Here::to_plan(&app, trip).await?;
-    let mut draft = Draft::read(&fields, &here.snap.state, dive);
+    let mut draft = Draft::read(&fields, here.state(), dive);
     let step = fields.typed("do").to_owned();
     if step == "save" {
         return write(&app, &asked, &crew, &here, dive, &draft, &fields).await;
@@ -297,8 +296,7 @@ pub async fn arrange(
         fields.fault("move", "fault-nobody-ticked", &[]);
     } else if step == "new" {
         let taken = here
-            .snap
-            .state
+            .state()
             .groups_of(dive)
             .into_iter()
             .map(|group| group.formed.letter.clone())
@@ -353,8 +351,15 @@ async fn write(
             return Ok(Redirect::to(&format!("/desk/{}/groups/{dive}", here.trip)).into_response());
         }
         let reason = here.t.say("group-emptied");
+        let going = commands
+            .iter()
+            .flat_map(|command| command.formed.units.iter().flatten().copied())
+            .collect();
+        let carried = here.carried.of(&going);
         let decided = move |state: &_, _: &[_], _| {
-            decide::form_groups(state, commands.clone(), &emptied, &reason)
+            decide::carrying(state, &carried, |state| {
+                decide::form_groups(state, commands.clone(), &emptied, &reason)
+            })
         };
         match act(app, crew, here.trip, fields, decided).await? {
             Acted::Done(_) => {
@@ -393,7 +398,7 @@ fn commands(
     fields: &Fields,
     crew: &Crew,
 ) -> Result<Option<Vec<FormGroup>>, Error> {
-    let state = &here.snap.state;
+    let state = here.state();
     let now = Draft::of(state, dive);
     let usual = usual_kit(fields);
     let has_new = draft.groups.iter().any(|group| group.id.is_none());

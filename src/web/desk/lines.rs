@@ -43,8 +43,7 @@ pub(super) struct Line {
 
 /// The groups of a dive.
 pub(super) fn lines(here: &Here, dive: u32) -> Vec<Line> {
-    here.snap
-        .state
+    here.state()
         .groups_of(dive)
         .into_iter()
         .map(|group| line(here, group))
@@ -53,7 +52,16 @@ pub(super) fn lines(here: &Here, dive: u32) -> Vec<Line> {
 
 /// One group.
 pub(super) fn line(here: &Here, group: &Group) -> Line {
-    let state = &here.snap.state;
+    let mut line = line_beside_limits(here, group);
+    if group.drop.is_none() {
+        line.cautions.extend(beyond(here, group));
+    }
+    line
+}
+
+/// One group without what its plan breaks, for a page that says that person by person.
+pub(super) fn line_beside_limits(here: &Here, group: &Group) -> Line {
+    let state = here.state();
     let formed = &group.formed;
     let name = |id: &PersonId| state.people.get(id).map_or("?", |p| p.name()).to_owned();
     let units = group
@@ -125,7 +133,7 @@ fn mode_words(here: &Here, formed: &GroupFormed) -> String {
 
 fn window_words(here: &Here, group: &Group) -> String {
     let members = group.members().clone();
-    match window_at_drop(&here.snap.state, group, &members, here.now) {
+    match window_at_drop(here.state(), group, &members, here.now) {
         Ok(frozen) => {
             let w = frozen.window;
             let minutes = |s: u32| -> crate::words::Arg { whole_minutes(s).into() };
@@ -151,7 +159,7 @@ pub(super) fn whole_minutes(seconds: u32) -> i64 {
 
 /// What is to be looked at before a group goes in.
 fn cautions(here: &Here, group: &Group) -> Vec<String> {
-    let state = &here.snap.state;
+    let state = here.state();
     let (t, formed) = (here.t, &group.formed);
     let mut cautions = Vec::new();
     if group.formed_apart {
@@ -168,15 +176,6 @@ fn cautions(here: &Here, group: &Group) -> Vec<String> {
     for person in state.members(group).filter(|p| !p.coming) {
         cautions.push(t.say_with("refused-not-coming", &[("name", person.name().into())]));
     }
-    if let Some(why) = &formed.limit_override {
-        cautions.push(t.say_with("caution-override", &[("why", why.into())]));
-    }
-    // Released or not, what the plan breaks stays in sight.
-    cautions.extend(
-        decide::beyond_limits(state, group.dive, formed, Entry::Planned)
-            .iter()
-            .map(|refusal| sentence(refusal, t).text),
-    );
     let minutes = std::time::Duration::from_secs_f64(formed.plan.run_time_min.max(0.0) * 60.0);
     let until = here.now.checked_add(minutes).unwrap_or(here.now);
     if ends_at_night(state, group.dive, until) {
@@ -185,9 +184,24 @@ fn cautions(here: &Here, group: &Group) -> Vec<String> {
     cautions
 }
 
+/// What the plan breaks, and who took that on: released or not, it stays in sight.
+fn beyond(here: &Here, group: &Group) -> Vec<String> {
+    let (t, formed) = (here.t, &group.formed);
+    let taken_on = formed.limit_override.iter();
+    let mut beyond: Vec<String> = taken_on
+        .map(|why| t.say_with("caution-override", &[("why", why.into())]))
+        .collect();
+    beyond.extend(
+        decide::beyond_limits(here.state(), group.dive, formed, Entry::Planned)
+            .iter()
+            .map(|refusal| sentence(refusal, t).text),
+    );
+    beyond
+}
+
 /// Names of divers who are in no group of a dive.
 pub(super) fn without_group(here: &Here, dive: u32) -> Vec<String> {
-    let state = &here.snap.state;
+    let state = here.state();
     let held: BTreeSet<PersonId> = state
         .groups_of(dive)
         .into_iter()

@@ -8,6 +8,7 @@ mod crew;
 mod csv;
 mod day;
 mod draft;
+mod earlier;
 mod form;
 mod groups;
 mod import;
@@ -41,6 +42,8 @@ use super::page::{self, Asked};
 use super::router::{Route, act, read};
 use super::view;
 use crate::trip::TripId;
+use crate::trip::carried::Carried;
+use crate::trip::state::State;
 use crate::words::Words;
 
 /// Its routes.
@@ -68,6 +71,16 @@ pub(super) fn routes() -> Vec<Route> {
             "/desk/{trip}/roster/{person}/coming",
             PLANNERS,
             roster_one::coming,
+        ),
+        read(
+            "/desk/{trip}/roster/{person}/earlier",
+            PLANNERS,
+            earlier::page,
+        ),
+        act(
+            "/desk/{trip}/roster/{person}/earlier",
+            PLANNERS,
+            earlier::save,
         ),
         read("/desk/{trip}/groups", Needs::Crew, groups::first),
         read("/desk/{trip}/groups/{dive}", Needs::Crew, groups::page),
@@ -140,6 +153,10 @@ pub(super) struct Here {
     pub t: &'static Words,
     /// What its divers breathe, on pages that plan.
     pub breathing: breathing::Breathing,
+    /// What its divers dived on other trips, on pages that plan.
+    pub carried: Carried,
+    /// The state with those dives, where the log does not tell them yet.
+    planning: Option<Box<State>>,
 }
 
 impl Here {
@@ -153,7 +170,14 @@ impl Here {
             zone,
             t: Words::english(),
             breathing: breathing::Breathing::default(),
+            carried: Carried::default(),
+            planning: None,
         })
+    }
+
+    /// The state to plan on: the log's, with the dives of other trips that it does not tell yet.
+    pub(super) fn state(&self) -> &State {
+        self.planning.as_deref().unwrap_or(&self.snap.state)
     }
 
     /// The frame of a page that is only read: it renews itself.

@@ -8,7 +8,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
 use crate::trip::decide::{self, FormGroup};
-use crate::trip::dives::Entry;
+use crate::trip::dives::{Entry, settings};
 use crate::trip::event::{GroupFormed, Kit, LevelPlan, Mode, PersonId, PlanSheet};
 use crate::trip::forecast::{chart, plan_sheet};
 use crate::trip::state::Group;
@@ -24,6 +24,7 @@ use crate::web::form::Fields;
 use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::{Choice, FieldFault};
+use crate::web::reckoned::{self, Reckoned};
 
 use super::breathing::USUAL_L_MIN;
 use super::form::{Shown, lead, note};
@@ -51,6 +52,7 @@ struct PlanPage {
     may_write: bool,
     stood_down: Option<String>,
     checked: bool,
+    reckoned: Option<Reckoned>,
 }
 
 struct Level {
@@ -126,8 +128,43 @@ fn shown(app: &App, here: &Here, group: &Group) -> Shown {
     f
 }
 
-fn draw(app: &App, asked: &Asked, crew: &Crew, here: &Here, group: &Group, f: Shown) -> PlanPage {
-    let state = &here.snap.state;
+/// What a page of a plan says of it.
+#[derive(Clone, Copy, PartialEq)]
+enum Says {
+    /// The plan as it was saved.
+    Saved,
+    /// The plan as it is typed, which is not saved.
+    Checked,
+    /// Nothing: what is typed makes no plan.
+    Nothing,
+}
+
+/// What the plan is to those who go with it, or went.
+fn reckon(here: &Here, group: &Group) -> Option<Reckoned> {
+    let entry = group
+        .drop
+        .as_ref()
+        .map_or(Entry::Planned, |drop| Entry::At(drop.at));
+    let going = reckoned::in_order(group);
+    Reckoned::of(
+        here.state(),
+        group.dive,
+        &group.formed,
+        &going,
+        entry,
+        here.t,
+    )
+}
+
+fn draw(
+    app: &App,
+    asked: &Asked,
+    crew: &Crew,
+    here: &Here,
+    (group, says): (&Group, Says),
+    f: Shown,
+) -> PlanPage {
+    let state = here.state();
     let people: Vec<_> = state.members(group).collect();
     let mut leaders = vec![(String::new(), here.t.say("no-leader"))];
     leaders.extend(
@@ -176,7 +213,7 @@ fn draw(app: &App, asked: &Asked, crew: &Crew, here: &Here, group: &Group, f: Sh
         title: here.title(),
         url: format!("/desk/{}", here.trip),
         dive: group.dive,
-        line: lines::line(here, group),
+        line: lines::line_beside_limits(here, group),
         leaders: f.choose("leader", &leaders),
         modes: groups::modes(&f, here),
         zones: f.choose("zone", &zones),
@@ -191,19 +228,15 @@ fn draw(app: &App, asked: &Asked, crew: &Crew, here: &Here, group: &Group, f: Sh
         members,
         may_write: group.drop.is_none() && group.stood_down.is_none(),
         stood_down: group.stood_down.clone(),
-        checked: false,
+        checked: says == Says::Checked,
+        reckoned: reckon(here, group).filter(|_| says != Says::Nothing),
         frame,
         f,
     }
 }
 
 fn group(here: &Here, id: GroupId) -> Result<Group, Error> {
-    here.snap
-        .state
-        .groups
-        .get(&id)
-        .cloned()
-        .ok_or(Error::NotFound)
+    here.state().groups.get(&id).cloned().ok_or(Error::NotFound)
 }
 
 /// The plan as it stands.
@@ -216,7 +249,8 @@ pub async fn page(
     let here = Here::to_plan(&app, trip).await?;
     let group = group(&here, id)?;
     let f = shown(&app, &here, &group);
-    html(&draw(&app, &asked, &crew, &here, &group, f))
+    let drawn = (&group, Says::Saved);
+    html(&draw(&app, &asked, &crew, &here, drawn, f))
 }
 
 /// Checks a plan, or writes it.
@@ -238,21 +272,26 @@ pub async fn save(
         if is_check {
             let mut checked = group.clone();
             checked.formed.clone_from(&command.formed);
-            let why = decide::form_group(&here.snap.state, command).err();
+            let why = decide::form_group(here.state(), command).err();
             let faults = why.map_or_else(Vec::new, |why| {
                 lead_plan(crate::web::form::sentences(&why, here.t), &here, &group)
             });
             let is_wrong = !faults.is_empty();
             let f = Shown::of_trip(&app, &here.snap).refused(&fields, faults);
-            let mut page = draw(&app, &asked, &crew, &here, &checked, f);
-            page.checked = true;
+            let drawn = (&checked, Says::Checked);
+            let page = draw(&app, &asked, &crew, &here, drawn, f);
             return if is_wrong {
                 refused(&page)
             } else {
                 html(&page)
             };
         }
-        let decided = move |state: &_, _: &[_], _| decide::form_group(state, command.clone());
+        let carried = here.carried.of(group.members());
+        let decided = move |state: &_, _: &[_], _| {
+            decide::carrying(state, &carried, |state| {
+                decide::form_group(state, command.clone())
+            })
+        };
         match act(&app, &crew, trip, &fields, decided).await? {
             Acted::Done(_) => {
                 let there = format!("/desk/{trip}/groups/{dive}");
@@ -263,13 +302,13 @@ pub async fn save(
     }
     let here = Here::to_plan(&app, trip).await?;
     let f = Shown::of_trip(&app, &here.snap).refused(&fields, faults);
-    refused(&draw(&app, &asked, &crew, &here, &group, f))
+    let drawn = (&group, Says::Nothing);
+    refused(&draw(&app, &asked, &crew, &here, drawn, f))
 }
 
 fn lead_plan(faults: Vec<FieldFault>, here: &Here, group: &Group) -> Vec<FieldFault> {
     let first = here
-        .snap
-        .state
+        .state()
         .members(group)
         .next()
         .map_or_else(String::new, |p| format!("bar-{}", p.id));
@@ -302,7 +341,7 @@ fn typed(here: &Here, group: &Group, fields: &Fields, crew: &Crew) -> Option<Gro
     let plan = plan(fields);
     let mode = groups::mode(fields);
     let exit_zone = fields.optional_text("zone", 100);
-    let kit = kits(fields, &members);
+    let kit = kits(here, fields, &members);
     let mut formed = GroupFormed {
         leader: leader?,
         plan: plan?,
@@ -312,7 +351,7 @@ fn typed(here: &Here, group: &Group, fields: &Fields, crew: &Crew) -> Option<Gro
         limit_override: None,
         ..group.formed.clone()
     };
-    if !decide::beyond_limits(&here.snap.state, group.dive, &formed, Entry::Planned).is_empty() {
+    if !decide::beyond_limits(here.state(), group.dive, &formed, Entry::Planned).is_empty() {
         formed.limit_override = groups::taken_on(fields, crew);
     }
     Some(formed)
@@ -360,7 +399,12 @@ fn place_of_level(path: &str) -> (String, String) {
     }
 }
 
-fn kits(fields: &Fields, members: &BTreeSet<PersonId>) -> Option<BTreeMap<PersonId, Kit>> {
+fn kits(
+    here: &Here,
+    fields: &Fields,
+    members: &BTreeSet<PersonId>,
+) -> Option<BTreeMap<PersonId, Kit>> {
+    let reserve = settings(here.state()).reserve();
     let mut kits = BTreeMap::new();
     for id in members {
         let named = |name: &str| format!("{name}-{id}");
@@ -373,6 +417,15 @@ fn kits(fields: &Fields, members: &BTreeSet<PersonId>) -> Option<BTreeMap<Person
             OxygenFraction::from_fraction(pct / 100.0)
         });
         let bar = fields.quantity(&named("bar"), &bounds::CYLINDER_BAR, CylinderBar::from_bar);
+        if let Some(bar) = bar.filter(|bar| *bar < reserve) {
+            let who = here.state().people.get(id);
+            let args = [
+                ("name", who.map_or("?", |who| who.name()).into()),
+                ("bar", bar.bar().into()),
+                ("reserve", reserve.bar().into()),
+            ];
+            fields.fault(&named("bar"), "refused-below-reserve", &args);
+        }
         let breathing = fields.quantity(
             &named("breathing"),
             &bounds::BREATHING_L_MIN,
@@ -416,7 +469,8 @@ pub async fn stand_down(
             let here = Here::to_plan(&app, trip).await?;
             let mut f = shown(&app, &here, &group).with("reason", fields.typed("reason"));
             f.faults = lead(why, &[("group", "reason"), ("", "reason")]);
-            refused(&draw(&app, &asked, &crew, &here, &group, f))
+            let drawn = (&group, Says::Saved);
+            refused(&draw(&app, &asked, &crew, &here, drawn, f))
         }
     }
 }

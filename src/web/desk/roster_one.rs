@@ -37,6 +37,8 @@ struct OnePage {
     activities: Vec<Choice>,
     fitness: Vec<Choice>,
     in_register: bool,
+    /// Dives told of before the trip, in words.
+    earlier: Vec<String>,
 }
 
 async fn draw_one(
@@ -61,6 +63,11 @@ async fn draw_one(
         activities: activities(&f, here.t),
         fitness: fitness(&f, here.t),
         in_register: app.store().person(id).await?.is_some(),
+        earlier: person
+            .earlier
+            .iter()
+            .map(|dive| super::tell::earlier_dive(here, dive))
+            .collect(),
         frame,
         f,
     })

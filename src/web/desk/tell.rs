@@ -1,7 +1,8 @@
 //! An event of the log in words.
 
 use crate::trip::event::{
-    Activity, Event, Fact, Method, Mode, PersonCard, PersonId, Point, Return, Sea, Signal, Vessel,
+    Activity, Event, Fact, Method, Mode, PersonCard, PersonId, Point, Return, Sea, Signal,
+    ToldDive, Vessel,
 };
 use crate::trip::roll::Outcome;
 use crate::trip::state::waiting;
@@ -92,15 +93,7 @@ pub(super) fn detail(here: &Here, event: &Event) -> String {
         Fact::DivedEarlier(earlier) => earlier
             .dives
             .iter()
-            .map(|dive| {
-                let args = [
-                    ("depth", dive.depth_m.m().into()),
-                    ("minutes", dive.minutes.min().into()),
-                    ("at", here.time(dive.surfaced_at).into()),
-                    ("source", (&dive.source).into()),
-                ];
-                say(here, "told-earlier-dive", &args)
-            })
+            .map(|dive| earlier_dive(here, dive))
             .collect(),
         Fact::PersonNotComing(not) => vec![because(here, &not.reason)],
         Fact::DivePlanned(planned) => vec![planned.site.name.clone()],
@@ -406,6 +399,17 @@ pub(super) fn place(position: crate::sea::position::Position) -> String {
         half(position.lat_deg(), 2, 'N', 'S'),
         half(position.lon_deg(), 3, 'E', 'W')
     )
+}
+
+/// `18 m, 40 min, up at 1 June 2026, 10:58 (Marrow Tern)`.
+pub(super) fn earlier_dive(here: &Here, dive: &ToldDive) -> String {
+    let args = [
+        ("depth", dive.depth_m.m().into()),
+        ("minutes", dive.minutes.min().into()),
+        ("at", here.day_and_time(dive.surfaced_at).into()),
+        ("source", (&dive.source).into()),
+    ];
+    say(here, "told-earlier-dive", &args)
 }
 
 #[cfg(test)]

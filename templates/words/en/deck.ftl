@@ -199,3 +199,9 @@ deck-swim-who = Who goes in?
 deck-swim-hint = Tick each by name.
 deck-swim-send = Into the water
 deck-no-snorkellers = No snorkeller is on this trip.
+
+# The plan before the drop
+deck-plan-now = If it drops now
+deck-release-why = Release it all the same? Say why
+deck-release-hint = Your name stands beside it in the log and in every report.
+deck-release-send = Release this plan

@@ -287,6 +287,8 @@ plan-check = Check plan
 plan-save = Save plan
 plan-stand-down = This group does not dive?
 plan-stand-down-send = Stand down
+plan-asking = Reckoning with what is typed
+plan-asking-failed = No answer came: what stands here is older than what is typed. Press Check plan.
 plan-fixed = This group has been in the water or is stood down. Its plan does not change here.
 kit-title = Gas
 kit-cylinder = Cylinder
@@ -548,3 +550,15 @@ told-surfaced-at = up at { $at }
 told-stop-done = stop done
 told-stop-missed = stop not done
 told-of-entry = entry { $n }
+
+# Dives of the day before a trip
+earlier-title = Dives before this trip
+earlier-of = Dives of { $name } before this trip
+earlier-none = None is told. Dives on other trips of this box are looked up when a plan is made.
+earlier-change = Tell dives before this trip
+earlier-hint = Of the day of the trip and the day before: every plan is reckoned with them. A time alone is the last such time before now; else give date and time, 2026-05-04 17:40. Empty a line to take it out.
+earlier-dive = Dive
+earlier-minutes = Minutes to leaving the bottom
+earlier-up = Up at
+earlier-source = Told by
+earlier-back = Back to this person

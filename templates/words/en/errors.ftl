@@ -135,3 +135,7 @@ refused-void-waits = You took this back already. It counts once a second crew me
 refused-end-emergency = Only the skipper says that an emergency is over.
 refused-voided = That entry does not count any more.
 refused-wind-pair = Give wind direction and speed together.
+refused-many-dives = Give at most { $most } dives.
+refused-two-at-once = Two dives at one time: give each when it came up.
+refused-long-ago = That is more than a day before the day of this trip. Leave it out, or mend the time.
+refused-short-of-depth = Too short for the way down to that depth.
