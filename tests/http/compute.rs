@@ -99,14 +99,14 @@ fn with(document: &Value, pointer: &str, value: Value) -> Value {
 }
 
 #[tokio::test]
-async fn bad_documents_are_refused_with_the_field_named() {
+async fn bad_plans_are_refused_with_the_field_named() {
     let app = App::new().await;
-    let odd = |mut document: Value| {
-        document["odd"] = json!(1);
-        document
-    };
-    let cases = [
-        ("dive-plan", odd(dive_plan()), "odd"),
+    for (what, document, path) in [
+        (
+            "dive-plan",
+            with(&dive_plan(), "/gas", json!({"oxygen": 0.3, "odd": 1})),
+            "gas.odd",
+        ),
         (
             "dive-plan",
             with(&dive_plan(), "/levels/0/depth_m", json!(500)),
@@ -122,6 +122,24 @@ async fn bad_documents_are_refused_with_the_field_named() {
             json!({"gas": {"oxygen": 1.2}}),
             "gas.oxygen",
         ),
+    ] {
+        let refused = app
+            .stranger()
+            .post_json(&format!("/api/compute/{what}"), &document)
+            .await;
+        let problem = refused.is(422).text();
+        assert!(problem.contains(path), "{problem}");
+    }
+}
+
+#[tokio::test]
+async fn bad_documents_are_refused_with_the_field_named() {
+    let app = App::new().await;
+    let odd = |mut document: Value| {
+        document["odd"] = json!(1);
+        document
+    };
+    let cases = [
         ("drift", odd(drift()), "odd"),
         (
             "drift",
