@@ -140,8 +140,8 @@ pub enum Finding {
 /// What would make the gas enough.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Remedy {
-    /// Leave the bottom with this pressure, bar.
-    pub turn_bar: f64,
+    /// Leave the bottom with this pressure, bar; none where the cylinder starts with no more.
+    pub turn_bar: Option<f64>,
     /// Minutes less at the last level; none where no time there would do.
     pub less_min: Option<f64>,
     /// Depth of the last level, metres.
@@ -299,7 +299,7 @@ impl Remedy {
             .into_iter()
             .find(|l| *l > supply.cylinder.l() && kept(*l) >= gas.used_litre_bar);
         Self {
-            turn_bar: gas.turn_bar,
+            turn_bar: (gas.turn_bar < supply.start.bar()).then_some(gas.turn_bar),
             less_min: is_cut.then_some(less_min),
             depth_m,
             cylinder_l,
@@ -308,8 +308,8 @@ impl Remedy {
 
     fn say(&self, t: &Words) -> String {
         let mut ways = Vec::new();
-        if self.turn_bar.is_finite() {
-            ways.push(t.say_with("remedy-turn", &[("bar", up_to_five(self.turn_bar))]));
+        if let Some(turn_bar) = self.turn_bar {
+            ways.push(t.say_with("remedy-turn", &[("bar", up_to_five(turn_bar))]));
         }
         if let Some(less_min) = self.less_min {
             let args = [("less", up(less_min)), ("depth", self.depth_m.into())];
@@ -317,6 +317,9 @@ impl Remedy {
         }
         if let Some(l) = self.cylinder_l {
             ways.push(t.say_with("remedy-cylinder", &[("l", l.into())]));
+        }
+        if ways.is_empty() {
+            return t.say("remedy-none");
         }
         let args = [("ways", Arg::from(ways.join(", ")))];
         t.say_with("remedy", &args)

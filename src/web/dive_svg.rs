@@ -4,6 +4,7 @@
 use std::fmt::Write;
 
 use crate::dive::findings::say_stops;
+use crate::dive::plan::Part;
 use crate::trip::dives::{Answer, settings};
 use crate::trip::event::PersonId;
 use crate::trip::state::State;
@@ -67,7 +68,7 @@ fn write_svg(state: &State, answer: &Answer, t: &Words) -> Result<String, std::f
         bar: next(start_bar, 50.0),
         reserve_bar: settings(state).reserve().bar(),
     };
-    let height = KEYS + KEY_STEP * 2.0;
+    let height = KEYS + KEY_STEP * 2.0 + 12.0;
     let mut svg = format!(
         "<svg class=\"dive-picture\" viewBox=\"0 0 {WIDTH} {height}\" role=\"img\" \
          aria-labelledby=\"dive-title dive-desc\"><title id=\"dive-title\">{}</title>\
@@ -76,12 +77,15 @@ fn write_svg(state: &State, answer: &Answer, t: &Words) -> Result<String, std::f
         escaped(&in_words(state, answer, t))
     );
     write_axes(&mut svg, &scales, (metres, minutes), !gas.is_empty(), t)?;
-    let ceiling = depths
-        .iter()
-        .map(|m| (scales.x(m.minute), scales.y(m.ceiling_m)));
     let has_ceiling = depths.iter().any(|m| m.ceiling_m > 0.0);
-    if has_ceiling {
-        write_line(&mut svg, "dive-ceiling", ceiling)?;
+    // Drawn where there is one: the open surface is no ceiling.
+    for piece in depths.split(|m| m.ceiling_m <= 0.0) {
+        let ceiling = piece
+            .iter()
+            .map(|m| (scales.x(m.minute), scales.y(m.ceiling_m)));
+        if piece.len() > 1 {
+            write_line(&mut svg, "dive-ceiling", ceiling)?;
+        }
     }
     let left = gas
         .iter()
@@ -181,26 +185,34 @@ fn write_line(
     Ok(())
 }
 
-/// What each stop is, under its line.
+/// How long each stop is: beside its end, where the way up leaves the picture free; the last one
+/// under its line, or over it where that is short and others stand below.
 fn write_stops(svg: &mut String, answer: &Answer, scales: &Scales, t: &Words) -> std::fmt::Result {
     let mut minute = 0.0;
+    let held = answer.profile.stops().len();
+    let mut nth = 0;
     for leg in answer.profile.legs() {
+        let began = scales.x(minute);
         minute += leg.minutes;
-        let stops = answer.profile.stops();
-        let held = stops.iter().find(|held| {
-            leg.part == crate::dive::plan::Part::Stop
-                && (held.stop.depth_m() - leg.to_m).abs() < 1e-9
-        });
-        if let Some(held) = held {
-            let says = say_stops(&[held.stop], t);
-            write!(
-                svg,
-                "<text class=\"dive-stop\" x=\"{:.1}\" y=\"{:.1}\">{}</text>",
-                scales.x(minute),
-                scales.y(leg.to_m) + 19.0,
-                escaped(&says)
-            )?;
+        if leg.part != Part::Stop {
+            continue;
         }
+        nth += 1;
+        let (x, y) = (scales.x(minute), scales.y(leg.to_m));
+        let (class, x, y) = if nth < held {
+            ("dive-stop", x + 8.0, y + 6.0)
+        } else if held > 1 && x - began < 110.0 {
+            ("dive-stop at-end", x, y - 6.0)
+        } else {
+            ("dive-stop at-end", x, y + 19.0)
+        };
+        let minutes = (leg.minutes - 1e-6).ceil();
+        let says = t.say_with("minutes", &[("n", minutes.into())]);
+        write!(
+            svg,
+            "<text class=\"{class}\" x=\"{x:.1}\" y=\"{y:.1}\">{}</text>",
+            escaped(&says)
+        )?;
     }
     Ok(())
 }

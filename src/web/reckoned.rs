@@ -1,6 +1,8 @@
 //! What a plan is to a group, as pages show it: for each member what comes back, what has to be
 //! left, what limits, and what would mend it; what it owes; and a picture of the dive.
 
+use std::collections::BTreeSet;
+
 use super::dive_svg;
 use crate::dive::findings::{Finding, Limiting, Severity, say_stops};
 use crate::trip::decide;
@@ -164,8 +166,9 @@ fn row(state: &State, member: &Member, t: &Words) -> MemberRow {
     let bar = |bar: f64| t.say_with("reckoned-bar", &[("bar", bar.into())]);
     let gas = member.gas.as_ref();
     let unknown = || t.say("reckoned-no-gas");
+    let start_bar = member.supply.map_or(0.0, |supply| supply.start.bar());
     let at_least = |needed: f64| {
-        if needed.is_finite() {
+        if needed < start_bar {
             bar(up_to_five(needed))
         } else {
             t.say("reckoned-no-cylinder-does")
@@ -209,14 +212,28 @@ fn row(state: &State, member: &Member, t: &Words) -> MemberRow {
             "reckoned-percent",
             &[("pct", (member.exposure_pct - 1e-6).ceil().max(0.0).into())],
         ),
-        limits: member
-            .limiting()
-            .map_or_else(String::new, |limiting| t.say(limiting_key(limiting))),
+        limits: limits(member, t),
         least_gas: false,
         least_time: false,
         breaks: findings.iter().any(|said| said.is_limit),
         findings,
     }
+}
+
+/// Every limit that is broken, else what would be reached first.
+fn limits(member: &Member, t: &Words) -> String {
+    let broken = member.findings.iter();
+    let broken: BTreeSet<Limiting> = broken
+        .filter(|finding| finding.severity() == Severity::Limit)
+        .map(Finding::limiting)
+        .collect();
+    let all: Vec<Limiting> = if broken.is_empty() {
+        member.limiting().into_iter().collect()
+    } else {
+        broken.into_iter().collect()
+    };
+    let words = all.into_iter().map(|one| t.say(limiting_key(one)));
+    words.collect::<Vec<_>>().join(", ")
 }
 
 fn said(finding: &Finding, t: &Words) -> Said {

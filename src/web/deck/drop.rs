@@ -61,17 +61,15 @@ pub(super) async fn check(
     .await
 }
 
-/// What a plan breaks leads to its release: the page has nothing else about it in these fields.
-fn to_release(acted: Acted, fields: &[&str]) -> Acted {
+/// What a plan breaks stands on the page, person by person; the refusal leads to its release.
+/// `beside`: fields of what is said there.
+fn to_release(acted: Acted, beside: &[&str]) -> Acted {
     match acted {
-        Acted::Refused(mut faults) => {
-            for fault in &mut faults {
-                if fields.contains(&fault.field.as_str()) {
-                    "release".clone_into(&mut fault.field);
-                }
-            }
+        Acted::Refused(mut faults) if faults.iter().any(|fault| fault.field == "release") => {
+            faults.retain(|fault| !beside.contains(&fault.field.as_str()));
             Acted::Refused(faults)
         }
+        Acted::Refused(faults) => Acted::Refused(faults),
         Acted::Done(event) => Acted::Done(event),
     }
 }

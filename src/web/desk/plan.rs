@@ -9,7 +9,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 
 use crate::trip::decide::{self, FormGroup};
 use crate::trip::dives::{Entry, settings};
-use crate::trip::event::{GroupFormed, Kit, LevelPlan, Mode, PersonId, PlanSheet};
+use crate::trip::event::{Fact, GroupFormed, Kit, LevelPlan, Mode, PersonId, PlanSheet};
 use crate::trip::forecast::{chart, plan_sheet};
 use crate::trip::state::Group;
 use crate::trip::{GroupId, TripId};
@@ -272,10 +272,21 @@ pub async fn save(
         if is_check {
             let mut checked = group.clone();
             checked.formed.clone_from(&command.formed);
-            let why = decide::form_group(here.state(), command).err();
-            let faults = why.map_or_else(Vec::new, |why| {
-                lead_plan(crate::web::form::sentences(&why, here.t), &here, &group)
-            });
+            let mut faults = Vec::new();
+            match decide::form_group(here.state(), command) {
+                Ok(drafts) => {
+                    // With the stops that it owes in its run time.
+                    for draft in drafts {
+                        if let Fact::GroupFormed(formed) = draft.fact {
+                            checked.formed = formed;
+                        }
+                    }
+                }
+                Err(why) => {
+                    let why = crate::web::form::sentences(&why, here.t);
+                    faults = lead_plan(why, &here, &group);
+                }
+            }
             let is_wrong = !faults.is_empty();
             let f = Shown::of_trip(&app, &here.snap).refused(&fields, faults);
             let drawn = (&checked, Says::Checked);
