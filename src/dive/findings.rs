@@ -269,6 +269,10 @@ impl Finding {
             Self::HighPlace { surface_bar } => {
                 t.say_with("finding-high-place", &[("bar", hundredths(*surface_bar))])
             }
+            // Without a stated limit the limit is none of any depth.
+            Self::DeeperThanCertified { limit_m } if *limit_m <= 0.0 => {
+                t.say("finding-no-certified-depth")
+            }
             Self::DeeperThanCertified { limit_m } => t.say_with(
                 "finding-deeper-than-certified",
                 &[("limit", limit_m.into())],

@@ -355,7 +355,10 @@ pub fn beyond_limits(
             beyond.push(Refusal::new("members", "refused-restricted").with("name", who.name()));
         }
         let limit = who.card.depth_limit_m.map_or(0.0, Depth::m);
-        if greatest > limit {
+        if limit <= 0.0 {
+            let refusal = Refusal::new("depth", "refused-no-depth-limit");
+            beyond.push(refusal.with("name", who.name()));
+        } else if greatest > limit {
             let refusal = Refusal::new("depth", "refused-too-deep").with("name", who.name());
             beyond.push(refusal.with("limit", limit).with("depth", greatest));
         }

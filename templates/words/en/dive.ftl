@@ -12,6 +12,7 @@ finding-gas-runs-out = The gas does not last: { $lacking } bar are lacking.
 finding-below-minimum-gas = Leaves the greatest depth with { $leaving } bar; two divers on this cylinder need { $minimum } bar from there.
 finding-high-place = At { $bar } bar surface pressure the tissues are reckoned as used to the height: who came up within the last day carries more.
 finding-deeper-than-certified = Deeper than the { $limit } m of this certification: not below { $limit } m.
+finding-no-certified-depth = No depth limit is known of this certification: have it stated on the roster.
 remedy = To mend it: { $ways }.
 remedy-none = Nothing small mends it: plan another dive.
 remedy-turn = leave the bottom at { $bar } bar

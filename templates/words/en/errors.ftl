@@ -77,6 +77,7 @@ refused-no-alert = That alert is no longer there. Load the page.
 refused-no-dive = Plan this dive first.
 refused-no-emergency = No emergency is declared.
 refused-no-event = That entry is not in the log.
+refused-no-depth-limit = No depth limit is known of { $name }: state the one of the certification on the roster, or who takes it on and why.
 refused-no-gas = Give cylinder and start pressure for { $name }.
 refused-below-reserve = { $name } starts with { $bar } bar, below the { $reserve } bar that have to come back: give another cylinder.
 refused-breaks-limit = { $name }: { $what }
