@@ -4,6 +4,7 @@
 mod cast;
 mod story;
 
+use std::io::Write as _;
 use std::net::SocketAddr;
 
 use anyhow::Context as _;
@@ -43,18 +44,21 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
     let trip = story::open(&store, &cast, opens_at).await?;
     let listener = super::serve::listen(args.bind).await?;
     let address = listener.local_addr()?;
-    println!(
-        "DRILL: nothing here is real. The clock runs {} times as fast as life.",
-        args.speed
+    let greeting = format!(
+        "DRILL: nothing here is real. The clock runs {} times as fast as life.\n\n  \
+         open      http://{address}/\n  \
+         sign in   {} (skipper), {} (divemaster) or {} (desk)\n  \
+         PIN       {}\n\n",
+        args.speed,
+        cast.skipper.name,
+        cast.divemaster.name,
+        cast.desk.name,
+        pin.digits()
     );
-    println!();
-    println!("  open      http://{address}/");
-    println!(
-        "  sign in   {} (skipper), {} (divemaster) or {} (desk)",
-        cast.skipper.name, cast.divemaster.name, cast.desk.name
-    );
-    println!("  PIN       {}", pin.digits());
-    println!();
+    // Whoever started it may have closed the pipe: no reason to stop a watch.
+    if let Err(cause) = std::io::stdout().lock().write_all(greeting.as_bytes()) {
+        tracing::warn!(%cause, "the greeting could not be written");
+    }
     let reached = Reached {
         origins: super::serve::loopback(address.port()).to_vec(),
         drill_speed: Some(args.speed),
