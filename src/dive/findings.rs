@@ -5,7 +5,7 @@ use super::mix::{LEAST_PPO2_BAR, LIMIT_PPO2_BAR, Mix, WORKING_PPO2_BAR};
 use super::plan::{DivePlan, Stop};
 use super::pressure::Column;
 use super::reckon::Reckoned;
-use crate::units::CylinderBar;
+use crate::units::{CylinderBar, Depth, rounding};
 use crate::words::{Arg, Words};
 
 /// Surface pressure below which a place lies high, bar: some 300 m up (common practice, no
@@ -21,6 +21,9 @@ const LARGEST_PROPOSED_L: f64 = 20.0;
 
 /// Common sizes of a cylinder, litres.
 const SIZES_L: [f64; 6] = [10.0, 12.0, 13.5, 15.0, 18.0, LARGEST_PROPOSED_L];
+
+/// A pressure as a gauge can be read, bar.
+pub const GAUGE_BAR: f64 = 5.0;
 
 /// How grave a finding is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -100,6 +103,13 @@ pub enum Finding {
         /// Depth of the last level, metres.
         depth_m: f64,
     },
+    /// Owes stops though its time is within the limit: who comes loaded has to let gas out first.
+    OwesStops,
+    /// Dives were made before it that cannot be reckoned.
+    EarlierUnknown {
+        /// How many.
+        dives: usize,
+    },
     /// A level lies above the ceiling when it is reached.
     AboveCeiling {
         /// The level, counted from 0.
@@ -130,6 +140,8 @@ pub enum Finding {
         /// Pressure at its surface, bar.
         surface_bar: f64,
     },
+    /// The depth limit of a certification is not known.
+    NoCertifiedDepth,
     /// Deeper than a certification allows.
     DeeperThanCertified {
         /// The certification's limit, metres.
@@ -161,9 +173,12 @@ impl Finding {
             | Self::PastWorkingOxygen { .. }
             | Self::ExposureSpent { .. }
             | Self::BeyondNoStop { .. }
+            | Self::OwesStops
+            | Self::EarlierUnknown { .. }
             | Self::AboveCeiling { .. }
             | Self::BelowReserve { .. }
             | Self::BelowMinimumGas { .. }
+            | Self::NoCertifiedDepth
             | Self::DeeperThanCertified { .. } => Severity::Limit,
         }
     }
@@ -176,10 +191,13 @@ impl Finding {
             | Self::PastOxygenLimit { .. }
             | Self::PastWorkingOxygen { .. } => Limiting::Oxygen,
             Self::ExposureSpent { .. } | Self::ExposureHigh { .. } => Limiting::Exposure,
-            Self::BeyondNoStop { .. } | Self::AboveCeiling { .. } => Limiting::NoStop,
+            Self::BeyondNoStop { .. }
+            | Self::OwesStops
+            | Self::EarlierUnknown { .. }
+            | Self::AboveCeiling { .. } => Limiting::NoStop,
             Self::BelowReserve { .. } | Self::BelowMinimumGas { .. } => Limiting::Gas,
             Self::HighPlace { .. } => Limiting::Height,
-            Self::DeeperThanCertified { .. } => Limiting::Certification,
+            Self::NoCertifiedDepth | Self::DeeperThanCertified { .. } => Limiting::Certification,
         }
     }
 
@@ -195,9 +213,11 @@ impl Finding {
             Self::Hypoxic { .. } => "gas.oxygen".to_owned(),
             Self::PastOxygenLimit { .. }
             | Self::PastWorkingOxygen { .. }
+            | Self::NoCertifiedDepth
             | Self::DeeperThanCertified { .. } => format!("levels[{deepest}].depth_m"),
             Self::ExposureSpent { .. } | Self::ExposureHigh { .. } => "levels".to_owned(),
-            Self::BeyondNoStop { .. } => {
+            Self::EarlierUnknown { .. } => "earlier_dives".to_owned(),
+            Self::BeyondNoStop { .. } | Self::OwesStops => {
                 format!("levels[{}].minutes", plan.levels().len().saturating_sub(1))
             }
             Self::AboveCeiling { level, .. } => format!("levels[{level}].depth_m"),
@@ -215,16 +235,26 @@ impl Finding {
             }
             Self::PastOxygenLimit { ppo2_bar, mod_m } => t.say_with(
                 "finding-past-oxygen-limit",
-                &[("ppo2", hundredths(*ppo2_bar)), ("mod", down(*mod_m))],
+                &[
+                    ("ppo2", hundredths(*ppo2_bar)),
+                    ("mod", rounding::down(*mod_m).into()),
+                ],
             ),
             Self::PastWorkingOxygen { ppo2_bar, mod_m } => t.say_with(
                 "finding-past-working-oxygen",
-                &[("ppo2", hundredths(*ppo2_bar)), ("mod", down(*mod_m))],
+                &[
+                    ("ppo2", hundredths(*ppo2_bar)),
+                    ("mod", rounding::down(*mod_m).into()),
+                ],
             ),
-            Self::ExposureSpent { pct } => {
-                t.say_with("finding-exposure-spent", &[("pct", up(*pct))])
-            }
-            Self::ExposureHigh { pct } => t.say_with("finding-exposure-high", &[("pct", up(*pct))]),
+            Self::ExposureSpent { pct } => t.say_with(
+                "finding-exposure-spent",
+                &[("pct", rounding::up(*pct).into())],
+            ),
+            Self::ExposureHigh { pct } => t.say_with(
+                "finding-exposure-high",
+                &[("pct", rounding::up(*pct).into())],
+            ),
             Self::BeyondNoStop {
                 limit_min,
                 less_min,
@@ -232,11 +262,15 @@ impl Finding {
             } => t.say_with(
                 "finding-beyond-no-stop",
                 &[
-                    ("limit", down(*limit_min)),
-                    ("less", up(*less_min)),
+                    ("limit", rounding::down(*limit_min).into()),
+                    ("less", rounding::up(*less_min).into()),
                     ("depth", depth_m.into()),
                 ],
             ),
+            Self::OwesStops => t.say("finding-owes-stops"),
+            Self::EarlierUnknown { dives } => {
+                t.say_with("finding-earlier-unknown", &[("n", (*dives).into())])
+            }
             Self::AboveCeiling { level, depth_m } => t.say_with(
                 "finding-above-ceiling",
                 &[("level", (level + 1).into()), ("depth", depth_m.into())],
@@ -246,9 +280,15 @@ impl Finding {
                 reserve_bar,
                 remedy,
             } => {
-                let args = [("end", down(*end_bar)), ("reserve", up(*reserve_bar))];
+                let args = [
+                    ("end", rounding::down(*end_bar).into()),
+                    ("reserve", rounding::up(*reserve_bar).into()),
+                ];
                 let what = if *end_bar < 0.0 {
-                    t.say_with("finding-gas-runs-out", &[("lacking", up(-end_bar))])
+                    t.say_with(
+                        "finding-gas-runs-out",
+                        &[("lacking", rounding::up(-end_bar).into())],
+                    )
                 } else {
                     t.say_with("finding-below-reserve", &args)
                 };
@@ -260,8 +300,8 @@ impl Finding {
                 remedy,
             } => {
                 let args = [
-                    ("leaving", down(*leaving_bar)),
-                    ("minimum", up(*minimum_bar)),
+                    ("leaving", rounding::down(*leaving_bar).into()),
+                    ("minimum", rounding::up(*minimum_bar).into()),
                 ];
                 let what = t.say_with("finding-below-minimum-gas", &args);
                 format!("{what} {}", remedy.say(t))
@@ -269,10 +309,7 @@ impl Finding {
             Self::HighPlace { surface_bar } => {
                 t.say_with("finding-high-place", &[("bar", hundredths(*surface_bar))])
             }
-            // Without a stated limit the limit is none of any depth.
-            Self::DeeperThanCertified { limit_m } if *limit_m <= 0.0 => {
-                t.say("finding-no-certified-depth")
-            }
+            Self::NoCertifiedDepth => t.say("finding-no-certified-depth"),
             Self::DeeperThanCertified { limit_m } => t.say_with(
                 "finding-deeper-than-certified",
                 &[("limit", limit_m.into())],
@@ -288,11 +325,7 @@ impl Remedy {
             .levels()
             .last()
             .map_or((0.0, 0.0), |level| (level.depth.m(), level.minutes.min()));
-        let lacking_bar = (gas.turn_bar - gas.leaving_bar)
-            .max(gas.minimum_bar - gas.leaving_deepest_bar)
-            .max(0.0);
-        let by_the_minute = supply.breathing.l_min() * column.ambient_bar(depth_m);
-        let less_min = lacking_bar * supply.cylinder.l() / by_the_minute;
+        let less_min = -gas.spare_min(supply, plan, column);
         // Half a level's time is left, or it is another dive and not a shorter one.
         let is_cut = less_min < level_min / 2.0;
         let kept = |l: f64| {
@@ -313,10 +346,16 @@ impl Remedy {
     fn say(&self, t: &Words) -> String {
         let mut ways = Vec::new();
         if let Some(turn_bar) = self.turn_bar {
-            ways.push(t.say_with("remedy-turn", &[("bar", up_to_five(turn_bar))]));
+            ways.push(t.say_with(
+                "remedy-turn",
+                &[("bar", rounding::up_to(turn_bar, GAUGE_BAR).into())],
+            ));
         }
         if let Some(less_min) = self.less_min {
-            let args = [("less", up(less_min)), ("depth", self.depth_m.into())];
+            let args = [
+                ("less", rounding::up(less_min).into()),
+                ("depth", self.depth_m.into()),
+            ];
             ways.push(t.say_with("remedy-less", &args));
         }
         if let Some(l) = self.cylinder_l {
@@ -368,18 +407,28 @@ pub fn of_load(plan: &DivePlan, reckoned: &Reckoned) -> Vec<Finding> {
         let depth_m = plan.levels().get(level).map_or(0.0, |l| l.depth.m());
         found.push(Finding::AboveCeiling { level, depth_m });
     }
-    if let (false, Some(limit_min)) = (reckoned.within_no_stop, reckoned.no_stop_limit_min) {
-        let less_min = plan.bottom_time_min() - limit_min;
-        if less_min > 0.0 {
-            let depth_m = plan.levels().last().map_or(0.0, |l| l.depth.m());
+    if !reckoned.within_no_stop {
+        let too_long = reckoned
+            .no_stop_limit_min
+            .map(|limit_min| (limit_min, plan.bottom_time_min() - limit_min))
+            .filter(|(_, less_min)| *less_min > 0.0);
+        if let Some((limit_min, less_min)) = too_long {
             found.push(Finding::BeyondNoStop {
                 limit_min,
                 less_min,
-                depth_m,
+                depth_m: plan.levels().last().map_or(0.0, |l| l.depth.m()),
             });
+        } else if reckoned.level_above_ceiling.is_none() {
+            found.push(Finding::OwesStops);
         }
     }
     found
+}
+
+/// What stands against a diver of whose earlier dives some cannot be reckoned.
+#[must_use]
+pub fn of_earlier(unknown: usize) -> Option<Finding> {
+    (unknown > 0).then_some(Finding::EarlierUnknown { dives: unknown })
 }
 
 /// What stands against a member's cylinder.
@@ -409,10 +458,14 @@ pub fn of_supply(
     })
 }
 
-/// What stands against a plan that goes deeper than a certification allows.
+/// What stands against a plan that goes deeper than a certification allows, or of which nobody
+/// knows whether it does.
 #[must_use]
-pub fn of_certification(plan: &DivePlan, limit_m: Option<f64>) -> Option<Finding> {
-    let limit_m = limit_m?;
+pub fn of_certification(plan: &DivePlan, limit: Option<Depth>) -> Option<Finding> {
+    let Some(limit) = limit else {
+        return Some(Finding::NoCertifiedDepth);
+    };
+    let limit_m = limit.m();
     (plan.greatest_depth_m() > limit_m).then_some(Finding::DeeperThanCertified { limit_m })
 }
 
@@ -428,25 +481,14 @@ pub fn say_each_stop(stops: impl IntoIterator<Item = (f64, f64)>, t: &Words) -> 
     let each: Vec<String> = stops
         .into_iter()
         .map(|(depth_m, minutes)| {
-            let args = [("min", up(minutes)), ("depth", depth_m.into())];
+            let args = [
+                ("min", rounding::up(minutes).into()),
+                ("depth", depth_m.into()),
+            ];
             t.say_with("stop-in-words", &args)
         })
         .collect();
     each.join(&t.say("stop-then"))
-}
-
-fn up(value: f64) -> Arg {
-    // What is a hair above a whole number is that number.
-    (value - 1e-6).ceil().into()
-}
-
-fn down(value: f64) -> Arg {
-    (value + 1e-6).floor().into()
-}
-
-/// A pressure as a gauge can be read: up to the next five bar.
-fn up_to_five(bar: f64) -> Arg {
-    (((bar - 1e-6) / 5.0).ceil() * 5.0).into()
 }
 
 fn hundredths(value: f64) -> Arg {

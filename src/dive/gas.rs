@@ -22,10 +22,6 @@ const CALM_L_MIN: f64 = 12.0;
 /// Depth at which the calm wait is reckoned, metres.
 const CALM_DEPTH_M: f64 = 5.0;
 
-/// What is back on the boat, bar, ascent and stops breathed (common practice, read in Wikipedia,
-/// Scuba gas management, and in magazine articles): the centre's setting where it has none.
-pub const USUAL_RESERVE_BAR: f64 = 50.0;
-
 /// Breathing rate of a diver of whom none is known, litres a minute at the surface (common
 /// practice, no source).
 pub const USUAL_L_MIN: f64 = 20.0;
@@ -225,12 +221,26 @@ impl GasPlan {
         }
     }
 
+    /// Pressure over what has to be left, bar, where it is least: when the bottom is left or
+    /// the greatest depth. Below zero it is what is lacking.
+    #[must_use]
+    pub fn spare_bar(&self) -> f64 {
+        (self.leaving_bar - self.turn_bar).min(self.leaving_deepest_bar - self.minimum_bar)
+    }
+
+    /// Minutes at the last level that it stands for; below zero the minutes too many.
+    #[must_use]
+    pub fn spare_min(&self, supply: &Supply, plan: &DivePlan, column: Column) -> f64 {
+        let last_m = plan.levels().last().map_or(0.0, |level| level.depth.m());
+        self.spare_bar() * supply.cylinder.l()
+            / (supply.breathing.l_min() * column.ambient_bar(last_m))
+    }
+
     /// Whether the plan brings this member back with the reserve, and leaves the greatest depth
     /// and the bottom with gas for two.
     #[must_use]
     pub fn is_enough(&self) -> bool {
-        self.leaving_bar >= self.turn_bar - SLACK_BAR
-            && self.leaving_deepest_bar >= self.minimum_bar - SLACK_BAR
+        self.spare_bar() >= -SLACK_BAR
     }
 }
 

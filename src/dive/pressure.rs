@@ -7,7 +7,7 @@ use crate::units::AmbientBar;
 const G_M_S2: f64 = 9.806_65;
 
 /// Pressure at the surface at sea level, bar: the standard atmosphere (ISO 2533).
-pub const SEA_LEVEL_BAR: f64 = 1.013_25;
+pub const SEA_LEVEL_BAR: f64 = AmbientBar::SEA_LEVEL.bar();
 
 /// The water of a site.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]

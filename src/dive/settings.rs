@@ -1,6 +1,5 @@
 //! What a centre sets for every plan: gradient factors and the reserve.
 
-use super::gas::USUAL_RESERVE_BAR;
 use super::tissue::GradientFactors;
 use crate::units::{CylinderBar, Faults, bounds};
 
@@ -21,7 +20,7 @@ impl Default for PlanFigures {
         Self {
             gradient_low: GradientFactors::USUAL.low(),
             gradient_high: GradientFactors::USUAL.high(),
-            reserve_bar: USUAL_RESERVE_BAR,
+            reserve_bar: CylinderBar::USUAL_RESERVE.bar(),
         }
     }
 }

@@ -4,11 +4,11 @@
 
 use jiff::{SignedDuration, Timestamp};
 
-use super::dives::{self, Entry, answer_for};
+use super::dives::{self, Entry, answer_for, has_owed_stops, of_log};
 use super::event::{GroupFormed, PersonId};
 use super::state::{Logged, Person, State, plus};
 use crate::dive::cylinder::content_litre_bar;
-use crate::units::{LitresPerMinute, bounds};
+use crate::units::LitresPerMinute;
 
 /// Shortest surface interval: with less, two dives count as one (U.S. Navy tables; NOAA Diving
 /// Center slides).
@@ -16,14 +16,6 @@ const SHORTEST_INTERVAL_MIN: i64 = 10;
 
 /// Longest interval that is looked at: a day.
 const LONGEST_INTERVAL_MIN: i64 = 24 * 60;
-
-/// Hours on the ground after a single dive without stops, after several, and after required
-/// stops.
-///
-/// # Source
-/// DAN, Flying After Recreational Diving workshop, 2002: 12 h, 18 h, and substantially longer
-/// than 18 h after stops, for which 24 h are common practice.
-const HOURS: (u32, u32, u32) = (12, 18, 24);
 
 /// Litres a minute at the surface that a diver breathed on a logged dive: what the cylinder
 /// lost, over the pressure and time of the dive as it was logged.
@@ -33,12 +25,14 @@ const HOURS: (u32, u32, u32) = (12, 18, 24);
 #[must_use]
 pub fn surface_rate(state: &State, person: &Person, dive: u32) -> Option<LitresPerMinute> {
     let logged = person.dives.get(&dive)?;
+    // Without both times nobody knows for how long it was breathed.
+    logged
+        .surfaced_at
+        .filter(|up| Some(*up) > logged.entered_at)?;
     let group = state.groups.get(&logged.group?)?;
     let kit = group.formed.kit.get(&person.id)?;
     let left = logged.bar?;
-    let run_min = run_time(logged)?.as_secs_f64() / 60.0;
-    let plan = dives::dive_plan(&group.formed.plan.levels, &group.formed.plan.safety_stop).ok()?;
-    let profile = dives::as_dived(&plan, run_min, logged.greatest_depth_m)?;
+    let profile = of_log(state, person.id, dive, logged)?.profile;
     let used = content_litre_bar(kit.cylinder_l, kit.start_bar.bar())
         - content_litre_bar(kit.cylinder_l, left);
     let column = dives::model(state, dive).column;
@@ -102,11 +96,6 @@ pub fn learned(rates: &[LitresPerMinute]) -> Option<Learned> {
         l_min: median_rate(rates)?,
         dives: rates.len(),
     })
-}
-
-fn run_time(logged: &Logged) -> Option<SignedDuration> {
-    let run = logged.surfaced_at?.duration_since(logged.entered_at?);
-    (run > SignedDuration::ZERO).then_some(run)
 }
 
 /// The middle of some surface rates; of an even number the greater of the two in the middle, as
@@ -176,17 +165,42 @@ fn needs_no_stops(
         .is_ok_and(|answer| answer.members.iter().all(|m| m.reckoned.within_no_stop))
 }
 
+/// What the hours on the ground rest on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ground {
+    /// One dive without stops.
+    Single,
+    /// Several dives, or a dive on the day before.
+    Repeated,
+    /// A dive that owed stops, or of which nobody knows that it did not.
+    WithStops,
+}
+
+impl Ground {
+    /// Hours before flying.
+    ///
+    /// # Source
+    /// DAN, Flying After Recreational Diving workshop, 2002: 12 h, 18 h, and substantially
+    /// longer than 18 h after stops, for which 24 h are common practice.
+    #[must_use]
+    pub fn hours(self) -> u32 {
+        match self {
+            Self::Single => 12,
+            Self::Repeated => 18,
+            Self::WithStops => 24,
+        }
+    }
+}
+
 /// How long somebody stays on the ground.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct NoFly {
-    /// Hours from the last surfacing.
-    pub hours: u32,
-    /// Until then.
+    /// What it rests on.
+    pub ground: Ground,
+    /// Until then, counted from the last surfacing.
     pub until: Timestamp,
-    /// Dives of the day it rests on.
+    /// Dives of the day.
     pub dives: usize,
-    /// Whether one of them owed stops.
-    pub with_stops: bool,
 }
 
 /// The time before flying after the dives of the day. `None` for who has not dived.
@@ -194,65 +208,36 @@ pub struct NoFly {
 /// A last dive on the day before counts as repeated diving, as does any doubt about it.
 #[must_use]
 pub fn no_fly(state: &State, person: &Person) -> Option<NoFly> {
-    let logged: Vec<(u32, &Logged)> = person
+    let logged: Vec<&Logged> = person
         .dives
-        .iter()
-        .filter(|(_, logged)| logged.entered_at.is_some())
-        .map(|(dive, logged)| (*dive, logged))
+        .values()
+        .filter(|logged| logged.entered_at.is_some())
         .collect();
-    let of_trip = logged.iter().filter_map(|(_, logged)| logged.surfaced_at);
+    let of_trip = logged.iter().filter_map(|logged| logged.surfaced_at);
     let told = person.earlier.iter().map(|dive| dive.surfaced_at);
     let last = of_trip.chain(told).max()?;
     let dives = logged.len() + person.earlier.len();
-    let with_stops = logged
-        .iter()
-        .any(|(dive, logged)| owed_stops(state, person, *dive, logged))
-        || person
-            .earlier
-            .iter()
-            .any(|told| dives::told_owes_stops(told, &dives::model(state, state.dive)));
+    let froze_stops = |logged: &&Logged| {
+        let group = logged.group.and_then(|id| state.groups.get(&id));
+        let drop = group.and_then(|group| group.drop.as_ref());
+        drop.is_some_and(|drop| !drop.owes.is_empty())
+    };
     let day = state.opened.as_ref().map(|opened| opened.day);
     let day_before = person
         .card
         .last_dive
         .zip(day)
         .is_some_and(|(last, day)| last < day && day.yesterday().is_ok_and(|y| last >= y));
-    let (single, several, stops) = HOURS;
-    let hours = if with_stops {
-        stops
+    let ground = if logged.iter().any(froze_stops) || has_owed_stops(state, person) {
+        Ground::WithStops
     } else if dives > 1 || day_before {
-        several
+        Ground::Repeated
     } else {
-        single
+        Ground::Single
     };
     Some(NoFly {
-        hours,
-        until: plus(last, SignedDuration::from_hours(i64::from(hours))),
+        ground,
+        until: plus(last, SignedDuration::from_hours(i64::from(ground.hours()))),
         dives,
-        with_stops,
     })
-}
-
-/// Whether a logged dive owed stops: by what was frozen at its drop, or as it was dived.
-fn owed_stops(state: &State, person: &Person, dive: u32, logged: &Logged) -> bool {
-    let group = logged.group.and_then(|id| state.groups.get(&id));
-    let Some((group, entered)) = group.zip(logged.entered_at) else {
-        return false;
-    };
-    let frozen = group
-        .drop
-        .as_ref()
-        .is_some_and(|drop| !drop.owes.is_empty());
-    let Some(run) = run_time(logged) else {
-        return frozen;
-    };
-    let run_min = (run.as_secs_f64() / 60.0).min(bounds::LEVEL_MIN.max);
-    frozen
-        || dives::owed_as_dived(
-            state,
-            person.id,
-            dive,
-            group,
-            (entered, run_min, logged.greatest_depth_m),
-        )
 }

@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
-use super::dives::{self, OfDay, as_told, of_log};
+use super::dives::{self, DayDive, of_log, told_plan};
 use super::event::{PersonId, ToldDive};
 use super::state::{State, plus};
 use crate::dive::mix::Mix;
@@ -139,7 +139,8 @@ fn together(told: &[ToldDive], logged: &[ToldDive]) -> Option<Vec<ToldDive>> {
 
 /// When a told dive began. What cannot be reckoned began at least its minutes before.
 fn began(dive: &ToldDive) -> Timestamp {
-    let run = as_told(dive.depth_m, dive.minutes).map_or_else(
+    let profile = told_plan(dive.depth_m, dive.minutes).and_then(|plan| plan.profile(&[]));
+    let run = profile.map_or_else(
         |_| {
             let least = SignedDuration::try_from_secs_f64(dive.minutes.min() * 60.0);
             least.unwrap_or(SignedDuration::ZERO)
@@ -177,7 +178,7 @@ fn worsen(held: &mut ToldDive, by: &ToldDive) -> bool {
 
 /// A dive of a log as it is told elsewhere: its greatest depth, and so many minutes there that
 /// nobody carries less from it than from the dive as it was made.
-fn told(of_day: &OfDay, other: &State, column: Column, zone: &TimeZone) -> Option<ToldDive> {
+fn told(of_day: &DayDive, other: &State, column: Column, zone: &TimeZone) -> Option<ToldDive> {
     let (entered, up) = of_day.times?;
     let greatest_m = of_day.profile.greatest_depth_m();
     // A hundredth more is as much as nothing, a hundredth less would be too little.
@@ -203,7 +204,8 @@ fn minutes_as_bad(profile: &Profile, mix: Mix, column: Column, depth: Depth) -> 
     let rested = Tissues::at_rest(column);
     let after = rested.after_all(profile.legs(), mix, column);
     let is_as_bad = |minutes: Minutes| {
-        as_told(depth, minutes).is_ok_and(|told| {
+        let told = told_plan(depth, minutes).and_then(|plan| plan.profile(&[]));
+        told.is_ok_and(|told| {
             let told = rested.after_all(told.legs(), mix, column);
             told.loads()
                 .iter()

@@ -27,13 +27,13 @@ use crate::units::{Depth, Faults, Knots, Minutes, OutOfRange};
 /// # Errors
 /// Levels out of order, or too short for the way to them.
 pub fn plan_sheet(levels: Vec<LevelPlan>, safety_stop: StopPlan) -> Result<PlanSheet, Faults> {
-    let plan = dives::dive_plan(&levels, &safety_stop)?;
-    let run_time_min = plan.profile(&[])?.run_time_min();
-    Ok(PlanSheet {
+    let mut sheet = PlanSheet {
         levels,
         safety_stop,
-        run_time_min,
-    })
+        run_time_min: 0.0,
+    };
+    sheet.run_time_min = dives::dive_plan(&sheet)?.profile(&[])?.run_time_min();
+    Ok(sheet)
 }
 
 /// Whether a window that ends at `until` counts as night at the site of this dive.
@@ -168,6 +168,10 @@ fn expected_at(state: &State, group: &Group, now: Timestamp) -> Timestamp {
 /// Where the group will likely come up, at the time it is expected.
 #[must_use]
 pub fn likely(state: &State, group: &Group, now: Timestamp) -> Option<Likely> {
+    likely_at(state, group, expected_at(state, group, now))
+}
+
+fn likely_at(state: &State, group: &Group, at: Timestamp) -> Option<Likely> {
     let drop = group.drop.as_ref()?;
     if let Some(seen) = last_sighting(group) {
         return Some(seen);
@@ -177,7 +181,6 @@ pub fn likely(state: &State, group: &Group, now: Timestamp) -> Option<Likely> {
         .place
         .or(group.formed.entry_place)
         .unwrap_or(site.position);
-    let at = expected_at(state, group, now);
     let none = Shift {
         north_m: 0.0,
         east_m: 0.0,
@@ -382,7 +385,8 @@ fn parts(
         places.entry(key).or_default().push(person);
     }
     let split = places.len() > 1;
-    let Some(likely) = likely(state, group, now) else {
+    let expected = expected_at(state, group, now);
+    let Some(likely) = likely_at(state, group, expected) else {
         return Vec::new();
     };
     let letter = &group.formed.letter;
@@ -402,10 +406,7 @@ fn parts(
                 persons: people.iter().map(|p| p.id).collect(),
                 seen,
             };
-            (
-                entry,
-                part(state, group, row, &people, id, seen, likely, now),
-            )
+            (entry, part(group, row, &people, id, seen, likely, expected))
         })
         .collect()
 }
@@ -448,19 +449,14 @@ fn swimmers(state: &State, site: Position, now: Timestamp) -> Vec<(Entry, pickup
         .collect()
 }
 
-#[expect(
-    clippy::too_many_arguments,
-    reason = "one place, taken apart above for reading"
-)]
 fn part(
-    state: &State,
     group: &Group,
     row: Option<&Row>,
     people: &[&Person],
     id: String,
     seen: bool,
     likely: Likely,
-    now: Timestamp,
+    expected_at: Timestamp,
 ) -> pickup::Group {
     let (position, position_at) = people
         .iter()
@@ -476,7 +472,7 @@ fn part(
         people: u32::try_from(people.len()).unwrap_or(u32::MAX),
         position,
         position_at,
-        expected_at: expected_at(state, group, now),
+        expected_at,
         surfaced_at: if seen || distress { surfaced } else { None },
         // At the surface everything drifts; a group that returns holds on to its line below.
         drifts: !drop_line,

@@ -5,6 +5,7 @@ pub mod bounds;
 pub mod document;
 mod fault;
 mod quantity;
+pub mod rounding;
 
 pub use fault::{Fault, Faults};
 pub use quantity::{

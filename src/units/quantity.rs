@@ -32,7 +32,7 @@ macro_rules! quantity {
 
             /// The plain figure in the unit of the name.
             #[must_use]
-            pub fn $read(self) -> f64 {
+            pub const fn $read(self) -> f64 {
                 self.0
             }
         }

@@ -6,8 +6,9 @@ use std::fmt::Write;
 use crate::dive::findings::say_stops;
 use crate::dive::plan::Part;
 use crate::trip::dives::{Answer, settings};
-use crate::trip::event::PersonId;
 use crate::trip::state::State;
+use crate::units::rounding;
+use crate::web::svg::escaped;
 use crate::words::Words;
 
 /// Width of the drawing, in its own units: text of 17 is legible on a phone.
@@ -206,8 +207,7 @@ fn write_stops(svg: &mut String, answer: &Answer, scales: &Scales, t: &Words) ->
         } else {
             ("dive-stop at-end", x, y + 19.0)
         };
-        let minutes = (leg.minutes - 1e-6).ceil();
-        let says = t.say_with("minutes", &[("n", minutes.into())]);
+        let says = t.say_with("minutes", &[("n", rounding::up(leg.minutes).into())]);
         write!(
             svg,
             "<text class=\"{class}\" x=\"{x:.1}\" y=\"{y:.1}\">{}</text>",
@@ -224,20 +224,13 @@ fn write_keys(
     (has_ceiling, has_gas): (bool, bool),
     t: &Words,
 ) -> std::fmt::Result {
-    let who = |id: PersonId| {
-        state
-            .people
-            .get(&id)
-            .map_or("?", |who| who.name())
-            .to_owned()
-    };
     let mut keys = vec![("dive-depth", t.say("picture-depth"))];
     if let Some(member) = answer.strictest_by_load().filter(|_| has_ceiling) {
-        let args = [("name", who(member.id).into())];
+        let args = [("name", state.name_of(member.id).into())];
         keys.push(("dive-ceiling", t.say_with("picture-ceiling", &args)));
     }
     if let Some(member) = answer.strictest_by_gas().filter(|_| has_gas) {
-        let args = [("name", who(member.id).into())];
+        let args = [("name", state.name_of(member.id).into())];
         keys.push(("dive-gas", t.say_with("picture-gas", &args)));
     }
     for (nth, (class, says)) in (0_u32..).zip(keys) {
@@ -255,13 +248,6 @@ fn write_keys(
 
 /// The picture for who cannot see it.
 fn in_words(state: &State, answer: &Answer, t: &Words) -> String {
-    let who = |id: PersonId| {
-        state
-            .people
-            .get(&id)
-            .map_or("?", |who| who.name())
-            .to_owned()
-    };
     let profile = &answer.profile;
     let stops: Vec<_> = profile.stops().iter().map(|held| held.stop).collect();
     let mut words = vec![t.say_with(
@@ -280,8 +266,8 @@ fn in_words(state: &State, answer: &Answer, t: &Words) -> String {
         .fold(0.0, f64::max);
     if let Some(member) = answer.strictest_by_load().filter(|_| deepest > 0.0) {
         let args = [
-            ("name", who(member.id).into()),
-            ("depth", ((deepest * 10.0).ceil() / 10.0).into()),
+            ("name", state.name_of(member.id).into()),
+            ("depth", rounding::up_to(deepest, 0.1).into()),
         ];
         words.push(t.say_with("picture-ceiling-to", &args));
     } else {
@@ -289,9 +275,9 @@ fn in_words(state: &State, answer: &Answer, t: &Words) -> String {
     }
     if let Some((member, gas)) = answer.strictest_by_gas().and_then(|m| Some((m, m.gas?))) {
         let args = [
-            ("name", who(member.id).into()),
-            ("leaving", gas.leaving_bar.floor().max(0.0).into()),
-            ("end", gas.end_bar.floor().max(0.0).into()),
+            ("name", state.name_of(member.id).into()),
+            ("leaving", rounding::down(gas.leaving_bar).max(0.0).into()),
+            ("end", rounding::down(gas.end_bar).max(0.0).into()),
         ];
         words.push(t.say_with("picture-gas-to", &args));
     }
@@ -313,11 +299,4 @@ fn ticks(step: f64, to: f64) -> impl Iterator<Item = f64> {
     (0_u32..100)
         .map(move |nth| f64::from(nth) * step)
         .take_while(move |at| *at <= to + 1e-9)
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
 }

@@ -150,7 +150,7 @@ fn row(
         figure(planned_m),
         figure(rate.map(LitresPerMinute::l_min)),
         time(next.map(|next| next.at)),
-        no_fly.map_or_else(String::new, |no_fly| no_fly.hours.to_string()),
+        no_fly.map_or_else(String::new, |no_fly| no_fly.ground.hours().to_string()),
         time(no_fly.map(|no_fly| no_fly.until)),
     ]
 }

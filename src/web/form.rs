@@ -360,8 +360,12 @@ pub fn sentence(refusal: &Refusal, words: &Words) -> FieldFault {
         .iter()
         .map(|(name, value)| (*name, Arg::from(value)))
         .collect();
+    let field = match &refusal.row {
+        Some(row) => format!("{}-{row}", refusal.field),
+        None => refusal.field.to_owned(),
+    };
     FieldFault {
-        field: refusal.field.to_owned(),
+        field,
         text: words.say_with(refusal.key, &args),
     }
 }

@@ -30,4 +30,5 @@ mod sample;
 mod sign_in;
 mod start;
 mod stream;
+mod svg;
 pub mod view;

@@ -1,6 +1,7 @@
 //! The time rail of a group: a ruler of one hour with *now* fixed at one third, on which the
 //! surfacing window is a bracket that tears open when the group is overdue.
 
+use super::svg::escaped;
 use std::fmt::Write;
 
 /// Width of the drawing, for 60 minutes.
@@ -53,7 +54,7 @@ impl Rail {
             x(self.latest_min),
             x(self.overdue_min),
         );
-        let (now, label) = (attribute(now), attribute(label));
+        let (now, label) = (escaped(now), escaped(label));
         let mut svg = String::with_capacity(1400);
         write!(
             svg,
@@ -102,14 +103,6 @@ impl Rail {
         );
         Ok(svg)
     }
-}
-
-/// Escapes a text for a double-quoted attribute.
-fn attribute(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('"', "&quot;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
 }
 
 #[cfg(test)]

@@ -4,11 +4,11 @@
 use std::collections::BTreeSet;
 
 use super::dive_svg;
-use crate::dive::findings::{Finding, Limiting, Severity, say_stops};
-use crate::trip::decide;
+use crate::dive::findings::{Finding, GAUGE_BAR, Limiting, Severity, say_stops};
 use crate::trip::dives::{self, Answer, Entry, Member, USUAL_INTERVAL_MIN};
 use crate::trip::event::{Fitness, GroupFormed, PersonId};
 use crate::trip::state::{Group, State};
+use crate::units::rounding;
 use crate::words::{Arg, Words};
 
 /// A plan reckoned for its group.
@@ -104,8 +104,7 @@ impl Reckoned {
         let owed = answer.owed();
         Some(Self {
             verdict,
-            breaks: !broken.is_empty()
-                || !decide::beyond_limits(state, dive, formed, entry).is_empty(),
+            breaks: !broken.is_empty(),
             released: formed.limit_override.clone(),
             owes: (!owed.is_empty())
                 .then(|| t.say_with("reckoned-owes", &[("stops", say_stops(&owed, t).into())])),
@@ -152,14 +151,9 @@ fn strictest(state: &State, answer: &Answer, t: &Words) -> String {
     };
     let args = [
         ("what", t.say(limiting_key(limiting)).into()),
-        ("name", name(state, member.id).into()),
+        ("name", state.name_of(member.id).into()),
     ];
     t.say_with("reckoned-holds-first", &args)
-}
-
-fn name(state: &State, id: PersonId) -> String {
-    let who = state.people.get(&id);
-    who.map_or("?", |who| who.name()).to_owned()
 }
 
 fn row(state: &State, member: &Member, t: &Words) -> MemberRow {
@@ -169,7 +163,7 @@ fn row(state: &State, member: &Member, t: &Words) -> MemberRow {
     let start_bar = member.supply.map_or(0.0, |supply| supply.start.bar());
     let at_least = |needed: f64| {
         if needed < start_bar {
-            bar(up_to_five(needed))
+            bar(rounding::up_to(needed, GAUGE_BAR))
         } else {
             t.say("reckoned-no-cylinder-does")
         }
@@ -177,7 +171,7 @@ fn row(state: &State, member: &Member, t: &Words) -> MemberRow {
     let mut findings: Vec<Said> = member.findings.iter().map(|f| said(f, t)).collect();
     let who = state.people.get(&member.id);
     if who.is_some_and(|who| who.card.fitness == Fitness::Restricted) {
-        let args = [("name", name(state, member.id).into())];
+        let args = [("name", state.name_of(member.id).into())];
         findings.insert(
             0,
             Said {
@@ -187,20 +181,20 @@ fn row(state: &State, member: &Member, t: &Words) -> MemberRow {
         );
     }
     MemberRow {
-        name: name(state, member.id),
+        name: state.name_of(member.id).to_owned(),
         end: gas.map_or_else(unknown, |gas| {
             if gas.end_bar < 0.0 {
-                let lacking = up_to_five(-gas.end_bar);
+                let lacking = rounding::up_to(-gas.end_bar, GAUGE_BAR);
                 t.say_with("reckoned-lacks", &[("bar", lacking.into())])
             } else {
-                bar(down_to_five(gas.end_bar))
+                bar(rounding::down_to(gas.end_bar, GAUGE_BAR))
             }
         }),
         minimum: gas.map_or_else(unknown, |gas| at_least(gas.minimum_bar)),
         leave: gas.map_or_else(unknown, |gas| at_least(gas.turn_bar)),
         no_stop: member.reckoned.no_stop_limit_min.map_or_else(
             || t.say("reckoned-no-limit"),
-            |limit| t.say_with("minutes", &[("n", floor(limit).into())]),
+            |limit| t.say_with("minutes", &[("n", rounding::down(limit).into())]),
         ),
         gas_spare: member
             .gas_spare_min
@@ -210,7 +204,7 @@ fn row(state: &State, member: &Member, t: &Words) -> MemberRow {
             .map_or_else(|| t.say("reckoned-no-limit"), |min| spare(min, t)),
         exposure: t.say_with(
             "reckoned-percent",
-            &[("pct", (member.exposure_pct - 1e-6).ceil().max(0.0).into())],
+            &[("pct", rounding::up(member.exposure_pct).into())],
         ),
         limits: limits(member, t),
         least_gas: false,
@@ -246,9 +240,12 @@ fn said(finding: &Finding, t: &Words) -> Said {
 /// `11 min to spare`, or `5 min too long`: to the unsafe side of neither.
 fn spare(minutes: f64, t: &Words) -> String {
     if minutes < -1e-6 {
-        t.say_with("reckoned-over", &[("n", (-minutes).ceil().into())])
+        t.say_with("reckoned-over", &[("n", rounding::up(-minutes).into())])
     } else {
-        t.say_with("reckoned-spare", &[("n", floor(minutes).max(0.0).into())])
+        t.say_with(
+            "reckoned-spare",
+            &[("n", rounding::down(minutes).max(0.0).into())],
+        )
     }
 }
 
@@ -289,28 +286,12 @@ fn whole(minutes: f64) -> f64 {
     minutes.round()
 }
 
-fn floor(value: f64) -> f64 {
-    (value + 1e-6).floor()
-}
-
-fn up_to_five(bar: f64) -> f64 {
-    (((bar - 1e-6) / 5.0).ceil() * 5.0).max(0.0)
-}
-
-fn down_to_five(bar: f64) -> f64 {
-    (((bar + 1e-6) / 5.0).floor() * 5.0).max(0.0)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn figures_are_rounded_to_the_safe_side() {
-        // What must be kept is never told smaller, what comes back never larger.
-        assert!((up_to_five(76.1) - 80.0).abs() < 1e-9);
-        assert!((up_to_five(75.0) - 75.0).abs() < 1e-9);
-        assert!((down_to_five(64.9) - 60.0).abs() < 1e-9);
+    fn minutes_are_rounded_to_the_safe_side() {
         let t = Words::english();
         assert!(spare(11.9, t).starts_with("11"), "{}", spare(11.9, t));
         assert!(spare(-4.1, t).starts_with('5'), "{}", spare(-4.1, t));

@@ -1,6 +1,7 @@
 //! Properties of the model over random dives.
 
 use deckwatch::dive::ascent::{Breather, Model, StopLength, first_stop_m};
+use deckwatch::dive::findings::{self, Finding};
 use deckwatch::dive::gas::{GasPlan, Supply};
 use deckwatch::dive::mix::Mix;
 use deckwatch::dive::plan::{DivePlan, Leg, Level, Profile, Rates, Stop};
@@ -124,6 +125,26 @@ proptest! {
         let tissues = load(&dives, &model);
         let at = |min| alone(&square(depth_m, min), tissues, Mix::AIR, &model);
         prop_assert!(is_no_safer(&at(minutes + more_min), &at(minutes)));
+    }
+
+    /// A dive that is not within the no-stop limit always says so in words, and only such a dive:
+    /// also one whose last shallow level is short while the dives before it are what owes stops.
+    #[test]
+    fn what_needs_stops_is_always_found(
+        depth_m in 9.0..45.0_f64, minutes in 8.0..40.0_f64,
+        shallow_m in 3.0..9.0_f64, shallow_min in 1.0..20.0_f64,
+        dives in prop::collection::vec(earlier(), 0..3),
+    ) {
+        let model = model(0.40, 0.80);
+        let plan = dive(&[(depth_m, minutes), (shallow_m, minutes.min(shallow_min) + 4.0)]);
+        let tissues = load(&dives, &model);
+        for plan in [plan, square(shallow_m, shallow_min)] {
+            let reckoned = &alone(&plan, tissues, Mix::AIR, &model).each[0];
+            prop_assert_eq!(
+                reckoned.within_no_stop,
+                findings::of_load(&plan, reckoned).is_empty()
+            );
+        }
     }
 
     #[test]
@@ -285,6 +306,22 @@ fn three_days_ashore_leave_no_trace_of_a_dive_with_stops() {
         repeated >= fresh && repeated < fresh + 1.0,
         "{repeated} against {fresh}"
     );
+}
+
+/// A dive that came up past its stops and a minute later one of 6 m for a minute: no bottom time is
+/// left to take off, yet stops are owed from the dive before.
+#[test]
+fn stops_owed_from_the_dive_before_are_found() {
+    let model = model(0.40, 0.80);
+    let first = EarlierDive {
+        profile: square(40.0, 45.0).profile(&[]).unwrap(),
+        mix: Mix::AIR,
+        interval_min: 1.0,
+    };
+    let second = square(6.0, 1.0);
+    let reckoned = &alone(&second, load(&[first], &model), Mix::AIR, &model).each[0];
+    assert!(!reckoned.within_no_stop);
+    assert_eq!(findings::of_load(&second, reckoned), [Finding::OwesStops]);
 }
 
 /// Helium goes in and out faster than nitrogen: the same dive owes more on a mix of both.

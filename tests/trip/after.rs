@@ -1,6 +1,8 @@
 //! After the dive: hours on the ground, the next entry, what a diver breathed.
 
-use deckwatch::trip::after::{NoFly, median_rate, next_entry, no_fly, surface_rate, surface_rates};
+use deckwatch::trip::after::{
+    Ground, NoFly, median_rate, next_entry, no_fly, surface_rate, surface_rates,
+};
 use deckwatch::trip::event::*;
 use deckwatch::units::LitresPerMinute;
 use serde_json::json;
@@ -52,28 +54,26 @@ fn hours(s: &Scene, n: u128) -> NoFly {
 #[test]
 fn hours_on_the_ground_are_those_of_the_workshop_and_run_from_the_last_surfacing() {
     let single = hours(&dived_once(), ANNA);
-    assert_eq!(
-        (single.hours, single.dives, single.with_stops),
-        (12, 1, false)
-    );
+    assert_eq!((single.ground, single.dives), (Ground::Single, 1));
     assert_eq!(single.until, clock("21:36"));
 
     let twice = dived_twice();
     let several = hours(&twice, ANNA);
-    assert_eq!(
-        (several.hours, several.dives, several.with_stops),
-        (18, 2, false)
-    );
+    assert_eq!((several.ground, several.dives), (Ground::Repeated, 2));
     assert_eq!(several.until.duration_since(clock("11:36")).as_hours(), 18);
-    assert_eq!(hours(&twice, CARO).hours, 12, "she made the first alone");
+    assert_eq!(
+        hours(&twice, CARO).ground.hours(),
+        12,
+        "she made the first alone"
+    );
 
     // 50 m instead of 18 for 36 minutes owe stops in every table.
     let mut deep = dived_once();
     note(&mut deep, ANNA, 1, json!({"greatest_depth_m": 50.0}));
     let owed = hours(&deep, ANNA);
-    assert_eq!((owed.hours, owed.with_stops), (24, true));
+    assert_eq!((owed.ground, owed.ground.hours()), (Ground::WithStops, 24));
     assert_eq!(owed.until.duration_since(clock("09:36")).as_hours(), 24);
-    assert_eq!(hours(&deep, BELA).hours, 12);
+    assert_eq!(hours(&deep, BELA).ground.hours(), 12);
 
     // Stops that the plan owed at the drop count, however short the dive became.
     let mut s = Scene::on_site();
@@ -87,7 +87,7 @@ fn hours_on_the_ground_are_those_of_the_workshop_and_run_from_the_last_surfacing
         }),
     );
     s.until("09:20").by(HELM).seen(&[ANNA, BELA], Signal::Well);
-    assert_eq!(hours(&s, ANNA).hours, 24);
+    assert_eq!(hours(&s, ANNA).ground.hours(), 24);
     assert_eq!(
         no_fly(&s.state(), &s.person(EDDA)),
         None,
@@ -104,7 +104,13 @@ fn a_last_dive_on_the_day_before_counts_as_several() {
         .says(people(&[ANNA]), Fact::PersonChanged(PersonChanged { card }));
     s.by(DECK).left_surface(B, 1, &[ANNA, BELA]);
     s.until("09:36").by(HELM).seen(&[ANNA, BELA], Signal::Well);
-    assert_eq!((hours(&s, ANNA).hours, hours(&s, BELA).hours), (18, 12));
+    assert_eq!(
+        (
+            hours(&s, ANNA).ground.hours(),
+            hours(&s, BELA).ground.hours()
+        ),
+        (18, 12)
+    );
 }
 
 #[test]

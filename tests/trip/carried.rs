@@ -160,8 +160,10 @@ proptest! {
         let made = dives::dives_before(&other, who(ANNA), 2, Entry::Planned);
         let column = Column::default();
         let rested = Tissues::at_rest(column);
-        let after = rested.after_all(made[0].profile.legs(), Mix::AIR, column);
-        let as_told = dives::as_told(told[0].depth_m, told[0].minutes).unwrap();
+        let after = rested.after_all(made.dives[0].profile.legs(), Mix::AIR, column);
+        let as_told = dives::told_plan(told[0].depth_m, told[0].minutes)
+            .and_then(|plan| plan.profile(&[]))
+            .unwrap();
         let told = rested.after_all(as_told.legs(), Mix::AIR, column);
         for (told, made) in loads(&told).into_iter().zip(loads(&after)) {
             prop_assert!(told >= made - 1e-5, "{told} {made}");

@@ -1,12 +1,12 @@
 //! The day of each diver: what earlier dives leave, whether a plan holds, what is owed.
 
-use deckwatch::dive::findings::Limiting;
-use deckwatch::trip::after::{median_rate, next_entry, no_fly, surface_rate};
+use deckwatch::dive::findings::{Finding, Limiting};
+use deckwatch::trip::after::{Ground, median_rate, next_entry, no_fly, surface_rate};
 use deckwatch::trip::decide::{self, Refused};
 use deckwatch::trip::dives::{self, Entry};
 use deckwatch::trip::event::{
-    Aboard, About, DivedEarlier, DropChecked, Event, Fact, GroupFormed, LeftSurface, MoreTime,
-    PersonChanged, RecallSounded, Return, StopPlan, ToldDive, Vessel, read,
+    Aboard, About, DivedEarlier, DropChecked, Event, Fact, GroupFormed, LeftSurface, PersonChanged,
+    RecallSounded, Return, StopPlan, ToldDive, Vessel, read,
 };
 use deckwatch::trip::state::State;
 use deckwatch::units::{CylinderBar, Depth, LitresPerMinute, Minutes};
@@ -157,6 +157,52 @@ fn a_dive_told_from_before_the_trip_counts() {
     assert!((limit(&s.state(), 1, &first, Entry::At(s.now)) - rested).abs() < 1e-9);
 }
 
+/// A dive of which neither a group nor a depth is known cannot be reckoned: it stands against the
+/// next plan, and the hours before flying are those after stops.
+#[test]
+fn a_dive_of_which_too_little_is_known_is_never_passed_over() {
+    let mut s = Scene::on_site();
+    s.by(DECK).says(
+        people(&[EDDA]).on_dive(1),
+        Fact::LeftSurface(LeftSurface {
+            window: WINDOW,
+            place: None,
+            owes: Vec::new(),
+        }),
+    );
+    s.until("09:40");
+    let detail = Return {
+        surfaced_at: None,
+        bar: None,
+        greatest_depth_m: None,
+        stop_done: None,
+        problem: None,
+    };
+    s.by(DECK).says(
+        people(&[EDDA]).on_dive(1),
+        Fact::Aboard(Aboard {
+            vessel: Vessel::Own,
+            seen_by: "Timo Rast".into(),
+            detail,
+        }),
+    );
+    let state = s.state();
+    let before = dives::dives_before(&state, who(EDDA), 2, Entry::Planned);
+    assert_eq!((before.dives.len(), before.unknown), (0, 1));
+    let second = pair("C", &[&[EDDA, BELA]], 18.0, 20.0);
+    let answer = dives::answer(&state, 2, &second, Entry::Planned).unwrap();
+    let found = |id| {
+        let mut members = answer.members.iter();
+        let member = members.find(|member| member.id == who(id)).unwrap();
+        member.findings.clone()
+    };
+    let unknown = Finding::EarlierUnknown { dives: 1 };
+    assert!(found(EDDA).contains(&unknown));
+    assert!(!found(BELA).contains(&unknown));
+    let no_fly = no_fly(&state, &state.people[&who(EDDA)]).unwrap();
+    assert_eq!(no_fly.ground, Ground::WithStops);
+}
+
 #[test]
 fn what_limits_a_member_is_said() {
     let s = Scene::on_site();
@@ -176,37 +222,6 @@ fn what_limits_a_member_is_said() {
         limiting(&pair("B", &[&[ANNA, BELA]], 35.0, 5.0)),
         Limiting::Certification
     );
-}
-
-/// The deadlines stay where they are while the row says what staying would cost.
-#[test]
-fn a_group_that_stays_longer_shows_what_it_would_owe_and_keeps_its_deadlines() {
-    let mut s = Scene::on_site();
-    form(&mut s, B, 1, pair("B", &[&[ANNA, BELA]], 27.0, 15.0));
-    s.by(DECK).left_surface(B, 1, &[ANNA, BELA]);
-    let planned = s.row(B, "09:39");
-    assert_eq!(planned.longer, None, "not past its expected time");
-    let late = s.row(B, "09:44");
-    let longer = late.longer.clone().unwrap();
-    assert!(
-        !longer.owed().is_empty(),
-        "44 min at 27 m owe stops: {longer:?}"
-    );
-    assert!(longer.up_at > clock("09:50"));
-    assert_eq!(late.deadlines, planned.deadlines);
-    let later = s.row(B, "09:49").longer.unwrap();
-    assert!(later.up_at > longer.up_at);
-
-    let more = MoreTime {
-        minutes: Minutes::from_min(10.0).unwrap(),
-        granted_before_min: 0.0,
-        reason: "owes stops".into(),
-    };
-    s.until("09:44")
-        .by(HELM)
-        .says(About::nobody().in_group(group(B), 1), Fact::MoreTime(more));
-    let expected = |row: deckwatch::trip::watch::Row| row.deadlines.unwrap().expected;
-    assert!(expected(s.row(B, "09:44")) > expected(planned));
 }
 
 #[test]
@@ -255,46 +270,6 @@ fn the_surface_rate_is_what_the_cylinder_lost_over_the_dive() {
     let rates = [14.0, 22.0, 18.0, 16.0].map(|l| LitresPerMinute::from_l_min(l).unwrap());
     assert!((median_rate(&rates).unwrap().l_min() - 18.0).abs() < 1e-12);
     assert_eq!(median_rate(&[]), None);
-}
-
-/// DAN, Flying After Recreational Diving workshop 2002: 12 h after a single dive, 18 h after
-/// repeated ones; 24 h after required stops are common practice.
-#[test]
-fn hours_before_flying_follow_the_dan_workshop() {
-    let mut s = Scene::on_site();
-    form(
-        &mut s,
-        B,
-        1,
-        pair("B", &[&[ANNA, BELA], &[CARO, DINO]], 18.0, 30.0),
-    );
-    s.by(DECK).left_surface(B, 1, &[ANNA, BELA, CARO, DINO]);
-    assert_eq!(no_fly(&s.state(), &s.person(EDDA)), None, "has not dived");
-    s.until("09:36");
-    came_up(&mut s, B, 1, ANNA, 18.0, 90.0);
-    let hours = |s: &Scene, person| no_fly(&s.state(), &s.person(person)).unwrap();
-    let single = hours(&s, ANNA);
-    assert_eq!((single.hours, single.dives), (12, 1));
-    assert_eq!(single.until.duration_since(clock("09:36")).as_hours(), 12);
-
-    s.until("10:10");
-    came_up(&mut s, B, 1, CARO, 26.0, 40.0);
-    let stops = hours(&s, CARO);
-    assert!(
-        stops.with_stops && stops.hours == 24,
-        "70 min, 26 m: {stops:?}"
-    );
-
-    s.until("11:00");
-    form(&mut s, C, 2, pair("C", &[&[ANNA, EDDA]], 12.0, 20.0));
-    s.by(DECK).left_surface(C, 2, &[ANNA, EDDA]);
-    s.until("11:26");
-    came_up(&mut s, C, 2, ANNA, 12.0, 120.0);
-    let several = hours(&s, ANNA);
-    assert_eq!(
-        (several.hours, several.dives, several.with_stops),
-        (18, 2, false)
-    );
 }
 
 /// From the instant that is told the next dive needs no stops, a minute before it would.

@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use super::{elements, level, mix, model, noted};
 use crate::dive::ascent::{Breather, Model};
 use crate::dive::findings::{self, Finding};
-use crate::dive::gas::{GasPlan, Supply, USUAL_L_MIN, USUAL_RESERVE_BAR, gas_endurance};
+use crate::dive::gas::{GasPlan, Supply, USUAL_L_MIN, gas_endurance};
 use crate::dive::mix::{Mix, WORKING_PPO2_BAR};
 use crate::dive::oxygen::exposure_pct;
 use crate::dive::plan::{DivePlan, MOST_LEVELS, Profile, Rates, Stop};
@@ -221,7 +221,11 @@ fn read(root: Object<'_>) -> Option<Asked> {
     let rates = rates(&root);
     let safety_stop = root.take_if("safety_stop", stop);
     let reserve = root
-        .number_or("reserve_bar", &bounds::CYLINDER_BAR, USUAL_RESERVE_BAR)
+        .number_or(
+            "reserve_bar",
+            &bounds::CYLINDER_BAR,
+            CylinderBar::USUAL_RESERVE.bar(),
+        )
         .and_then(|bar| CylinderBar::from_bar(bar).ok());
     let earlier = root.take_if("earlier_dives", |reader, path, value| {
         let rates = rates.unwrap_or(Rates::USUAL);

@@ -4,7 +4,7 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::{Decided, Draft, Refusal, Refused, open, person, said};
 use crate::trip::carried::{self, Carried};
-use crate::trip::dives::as_told;
+use crate::trip::dives::told_plan;
 use crate::trip::event::{About, DivedEarlier, Fact, PersonId, ToldDive};
 use crate::trip::state::{State, plus};
 
@@ -14,17 +14,17 @@ pub const MOST_EARLIER: usize = 8;
 /// How far before the beginning of the trip's day a dive may lie that is told.
 const BEFORE_THE_DAY: SignedDuration = SignedDuration::from_hours(24);
 
-/// All dives that a person made before this trip, as somebody tells them now; none takes back
-/// what was told. `day_begins`: midnight of the trip's day.
+/// All dives that a person made before this trip, as somebody tells them now, each with its row
+/// in the form; none takes back what was told. `day_begins`: midnight of the trip's day.
 ///
 /// # Errors
-/// Every reason why not, with `nth`, the place in the list from 0: a time that lies ahead or
+/// Every reason why not, with the row: a time that lies ahead or
 /// more than a day before the trip's day, minutes too few for the way down, two dives at one
 /// time, no source; or too many dives.
 pub fn tell_earlier(
     state: &State,
     id: PersonId,
-    dives: Vec<ToldDive>,
+    dives: Vec<(usize, ToldDive)>,
     day_begins: Timestamp,
     now: Timestamp,
 ) -> Decided {
@@ -34,15 +34,16 @@ pub fn tell_earlier(
     if dives.len() > MOST_EARLIER {
         refused.add(Refusal::new("dives", "refused-many-dives").with("most", MOST_EARLIER));
     }
-    for (nth, dive) in dives.iter().enumerate() {
+    for (nth, (row, dive)) in dives.iter().enumerate() {
         for why in against(dive, day_begins, now) {
-            refused.add(why.with("nth", nth));
+            refused.add(why.in_row(row));
         }
-        let before = dives.iter().take(nth);
-        if before.clone().any(|other| carried::overlap(other, dive)) {
-            refused.add(Refusal::new("up", "refused-two-at-once").with("nth", nth));
+        let mut before = dives.iter().take(nth);
+        if before.any(|(_, other)| carried::overlap(other, dive)) {
+            refused.add(Refusal::new("up", "refused-two-at-once").in_row(row));
         }
     }
+    let dives = dives.into_iter().map(|(_, dive)| dive).collect();
     let fact = Fact::DivedEarlier(DivedEarlier { dives });
     refused.or(vec![Draft::now(About::person(id), fact)])
 }
@@ -56,7 +57,7 @@ fn against(dive: &ToldDive, day_begins: Timestamp, now: Timestamp) -> Vec<Refusa
         against.push(Refusal::new("up", "refused-long-ago"));
     }
     // What cannot be reckoned would be passed over, as if nobody had dived.
-    if as_told(dive.depth_m, dive.minutes).is_err() {
+    if told_plan(dive.depth_m, dive.minutes).is_err() {
         against.push(Refusal::new("minutes", "refused-short-of-depth"));
     }
     if said("source", &dive.source).is_err() {

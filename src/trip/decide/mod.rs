@@ -17,6 +17,7 @@ use super::event::{
     APP_VERSION, About, By, DeviceId, Event, EventId, Fact, GroupId, Knows, PersonId, TripId,
 };
 use super::state::{Group, Person, Phase, State};
+use crate::units::Faults;
 
 pub use alarm::{
     accept_command, acknowledge, declare_emergency, end_emergency, found, hand_over, incident,
@@ -33,7 +34,8 @@ pub use roster::{
 };
 pub use water::{
     AboardTap, DropTap, SurfaceTap, Voiding, aboard, buoy, check_drop, left_surface, lost_contact,
-    more_time, note_return, others_well, release, restate_drop, surfaced, swim, undo, void,
+    more_time, note_return, note_returns, others_well, release, restate_drop, surfaced, swim, undo,
+    void,
 };
 
 /// An event before it is signed and numbered.
@@ -134,6 +136,8 @@ pub struct Refusal {
     pub key: &'static str,
     /// What is filled in.
     pub args: Vec<(&'static str, String)>,
+    /// Of a form with rows, the one it is about, as the caller named it.
+    pub row: Option<String>,
 }
 
 impl Refusal {
@@ -144,6 +148,7 @@ impl Refusal {
             field,
             key,
             args: Vec::new(),
+            row: None,
         }
     }
 
@@ -152,6 +157,20 @@ impl Refusal {
     pub fn with(mut self, name: &'static str, value: impl fmt::Display) -> Self {
         self.args.push((name, value.to_string()));
         self
+    }
+
+    /// The same, said of this row of the form.
+    #[must_use]
+    pub fn in_row(mut self, row: impl fmt::Display) -> Self {
+        self.row = Some(row.to_string());
+        self
+    }
+
+    /// A plan does not hold in itself.
+    #[must_use]
+    pub fn unsound_plan(field: &'static str, faults: &Faults) -> Self {
+        let why: Vec<String> = faults.iter().map(ToString::to_string).collect();
+        Self::new(field, "refused-plan-unsound").with("why", why.join("; "))
     }
 
     /// The same, said of the group of this letter.

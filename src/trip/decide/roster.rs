@@ -3,14 +3,13 @@
 use std::collections::BTreeSet;
 
 use super::{Decided, Draft, Refusal, Refused, group, open, person, said};
-use crate::dive::findings::{Limiting, Severity};
+use crate::dive::findings::{Finding, Severity};
 use crate::trip::dives;
 use crate::trip::event::{
     About, Activity, DivePlanned, Fact, Fitness, GroupFormed, GroupId, GroupStoodDown, PersonCard,
     PersonChanged, PersonId, PersonJoined, PersonNotComing, TripOpened,
 };
 use crate::trip::state::{Group, Person, Phase, State};
-use crate::units::Depth;
 use crate::words::Words;
 
 /// Most people on one roster.
@@ -76,7 +75,7 @@ pub fn join(state: &State, id: PersonId, card: PersonCard, namesake: bool) -> De
 /// person of that name is meant.
 ///
 /// # Errors
-/// Every reason why not, with the place in the list: the field is `people`, its `nth` from 0.
+/// Every reason why not, its row the place in the list from 0.
 pub fn join_all(state: &State, people: &[(PersonId, PersonCard, bool)]) -> Decided {
     open(state)?;
     let mut trial = state.clone();
@@ -87,7 +86,7 @@ pub fn join_all(state: &State, people: &[(PersonId, PersonCard, bool)]) -> Decid
             Ok(joined) => drafts.extend(joined),
             Err(why) => refused
                 .0
-                .extend(why.0.into_iter().map(|one| one.with("nth", nth))),
+                .extend(why.0.into_iter().map(|one| one.in_row(nth))),
         }
         // The next is held against those before it, whether they were refused or not.
         trial.people.insert(*id, Person::coming(*id, card.clone()));
@@ -210,10 +209,7 @@ pub fn form_group(state: &State, command: FormGroup) -> Decided {
     // the water before somebody releases it by name.
     match dives::answer(state, dive, &formed, dives::Entry::Planned) {
         Ok(answer) => formed.plan.run_time_min = answer.profile.run_time_min(),
-        Err(faults) => {
-            let why: Vec<String> = faults.iter().map(ToString::to_string).collect();
-            refused.add(Refusal::new("plan", "refused-plan-unsound").with("why", why.join("; ")));
-        }
+        Err(faults) => refused.add(Refusal::unsound_plan("plan", &faults)),
     }
     let about = About::nobody().in_group(id, dive);
     refused.or(vec![Draft::now(about, Fact::GroupFormed(formed))])
@@ -329,8 +325,8 @@ pub(super) fn is_released(formed: &GroupFormed) -> bool {
     by_name.is_some_and(|why| !why.trim().is_empty())
 }
 
-/// Whose limit a plan passes, and who is restricted: what a named release takes on. What stands
-/// against the gas, the stops or the oxygen of somebody is said in full.
+/// What a named release takes on: who is restricted, whose limit of certification is passed or
+/// not known, and what stands against the gas, the stops or the oxygen of somebody.
 #[must_use]
 pub fn beyond_limits(
     state: &State,
@@ -338,57 +334,39 @@ pub fn beyond_limits(
     formed: &GroupFormed,
     entry: dives::Entry,
 ) -> Vec<Refusal> {
-    let mut beyond = Vec::new();
-    let greatest = formed
-        .plan
-        .levels
-        .iter()
-        .map(|l| l.depth_m.m())
-        .fold(0.0, f64::max);
-    for who in formed
-        .units
-        .iter()
-        .flatten()
-        .filter_map(|id| state.people.get(id))
-    {
-        if who.card.fitness == Fitness::Restricted {
-            beyond.push(Refusal::new("members", "refused-restricted").with("name", who.name()));
-        }
-        let limit = who.card.depth_limit_m.map_or(0.0, Depth::m);
-        if limit <= 0.0 {
-            let refusal = Refusal::new("depth", "refused-no-depth-limit");
-            beyond.push(refusal.with("name", who.name()));
-        } else if greatest > limit {
-            let refusal = Refusal::new("depth", "refused-too-deep").with("name", who.name());
-            beyond.push(refusal.with("limit", limit).with("depth", greatest));
-        }
-    }
-    // A plan that does not hold in itself is refused where it is written.
-    if let Ok(answer) = dives::answer(state, dive, formed, entry) {
-        beyond.extend(
-            answer
-                .members
-                .iter()
-                .flat_map(|member| against(state, member)),
-        );
-    }
-    beyond
-}
-
-/// Limits that a plan breaks for a member, their certification aside.
-fn against(state: &State, member: &dives::Member) -> Vec<Refusal> {
-    let name = state.people.get(&member.id).map_or("", |who| who.name());
-    member
-        .findings
-        .iter()
-        .filter(|finding| finding.severity() == Severity::Limit)
-        .filter(|finding| finding.limiting() != Limiting::Certification)
-        .map(|finding| {
-            Refusal::new("plan", "refused-breaks-limit")
-                .with("name", name)
-                .with("what", finding.say(Words::english()))
-        })
-        .collect()
+    let answer = match dives::answer(state, dive, formed, entry) {
+        Ok(answer) => answer,
+        Err(faults) => return vec![Refusal::unsound_plan("plan", &faults)],
+    };
+    let deepest_m = answer.profile.greatest_depth_m();
+    let of_member = |member: &dives::Member| -> Vec<Refusal> {
+        let who = state.people.get(&member.id);
+        let name = state.name_of(member.id);
+        let restricted = who.is_some_and(|who| who.card.fitness == Fitness::Restricted);
+        let restricted = restricted.then(|| Refusal::new("members", "refused-restricted"));
+        let limits = member
+            .findings
+            .iter()
+            .filter(|finding| finding.severity() == Severity::Limit)
+            .map(|finding| {
+                if let Finding::NoCertifiedDepth = finding {
+                    Refusal::new("depth", "refused-no-depth-limit")
+                } else if let Finding::DeeperThanCertified { limit_m } = finding {
+                    Refusal::new("depth", "refused-too-deep")
+                        .with("limit", limit_m)
+                        .with("depth", deepest_m)
+                } else {
+                    Refusal::new("plan", "refused-breaks-limit")
+                        .with("what", finding.say(Words::english()))
+                }
+            });
+        restricted
+            .into_iter()
+            .chain(limits)
+            .map(|refusal| refusal.with("name", name))
+            .collect()
+    };
+    answer.members.iter().flat_map(of_member).collect()
 }
 
 /// A group does not dive.

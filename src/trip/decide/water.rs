@@ -496,6 +496,29 @@ pub fn note_return(
     )])
 }
 
+/// Adds what several returns left to say: all of it or nothing.
+///
+/// # Errors
+/// As [`note_return`], each with the person as its row.
+pub fn note_returns(
+    state: &State,
+    told: &[(PersonId, Return)],
+    dive: u32,
+    now: Timestamp,
+) -> Decided {
+    let mut refused = Refused::default();
+    let mut drafts = Vec::new();
+    for (id, detail) in told {
+        match note_return(state, *id, dive, detail.clone(), now) {
+            Ok(noted) => drafts.extend(noted),
+            Err(why) => refused
+                .0
+                .extend(why.0.into_iter().map(|one| one.in_row(id))),
+        }
+    }
+    refused.or(drafts)
+}
+
 /// Gives a group more time: the one act that moves its deadlines later.
 ///
 /// # Errors

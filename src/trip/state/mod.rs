@@ -378,6 +378,12 @@ impl State {
             .collect()
     }
 
+    /// The name of a person, `?` for who is on no roster.
+    #[must_use]
+    pub fn name_of(&self, id: PersonId) -> &str {
+        self.people.get(&id).map_or("?", |who| who.name())
+    }
+
     /// Members of a group as people of the roster.
     pub fn members<'a>(&'a self, group: &'a Group) -> impl Iterator<Item = &'a Person> {
         group.members().iter().filter_map(|id| self.people.get(id))

@@ -1,6 +1,5 @@
 //! Into the water: the checks before a drop, and the drop itself, each member named.
 
-use axum::extract::State;
 use axum::response::Response;
 
 use super::frame::{Deck, done};
@@ -11,22 +10,16 @@ use crate::trip::event::{DropChecked, GroupId, PersonId};
 use crate::trip::forecast::{AtDrop, ends_at_night, window_at_drop};
 use crate::trip::state;
 use crate::web::act::Acted;
-use crate::web::app::App;
-use crate::web::carried::carried;
 use crate::web::error::Error;
-use crate::web::extract::{Crew, Path};
+use crate::web::extract::Path;
 use crate::web::form::Fields;
-use crate::web::page::Asked;
 
 /// The checks before a drop were done.
 pub(super) async fn check(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path((trip, id)): Path<(TripId, GroupId)>,
+    deck: Deck,
+    Path((_, id)): Path<(TripId, GroupId)>,
     fields: Fields,
 ) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
     let group = deck.group(id)?;
     let night = is_night(&deck, group);
     let Some(lights) = fields.parsed_all::<PersonId>("lights") else {
@@ -37,19 +30,15 @@ pub(super) async fn check(
         flag_shown: fields.ticked("flag_shown"),
         lights: night.then(|| group.members().is_subset(&lights)),
     };
-    let carried = carried(&deck.app, &deck.trip, deck.now).await?;
-    let carried = carried.of(group.members());
     let acted = deck
-        .act(&fields, move |state, _, now| {
+        .act_on_plan(&fields, id, move |state, now| {
             // Dusk may have come since the page was drawn.
             let night = night
                 || state.groups.get(&id).is_some_and(|group| {
                     let ends = now.saturating_add(run_time(group));
                     ends_at_night(state, group.dive, ends.unwrap_or(jiff::Timestamp::MAX))
                 });
-            decide::carrying(state, &carried, |state| {
-                decide::check_drop(state, id, check.clone(), night, now)
-            })
+            decide::check_drop(state, id, check.clone(), night, now)
         })
         .await?;
     answer(
@@ -76,21 +65,14 @@ fn to_release(acted: Acted, beside: &[&str]) -> Acted {
 
 /// A plan that breaks a limit is released by who is signed in, for a reason.
 pub(super) async fn release(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path((trip, id)): Path<(TripId, GroupId)>,
+    deck: Deck,
+    Path((_, id)): Path<(TripId, GroupId)>,
     fields: Fields,
 ) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
-    let carried = carried(&deck.app, &deck.trip, deck.now).await?;
-    let carried = carried.of(deck.group(id)?.members());
     let (by, reason) = (deck.crew.0.name.clone(), fields.typed("release").to_owned());
     let acted = deck
-        .act(&fields, move |state, _, now| {
-            decide::carrying(state, &carried, |state| {
-                decide::release(state, id, &by, &reason, now)
-            })
+        .act_on_plan(&fields, id, move |state, now| {
+            decide::release(state, id, &by, &reason, now)
         })
         .await?;
     answer(&deck, id, &fields, acted).await
@@ -98,15 +80,10 @@ pub(super) async fn release(
 
 /// A group left the surface.
 pub(super) async fn left(
-    State(app): State<App>,
-    asked: Asked,
-    crew: Crew,
-    Path((trip, id)): Path<(TripId, GroupId)>,
+    deck: Deck,
+    Path((_, id)): Path<(TripId, GroupId)>,
     fields: Fields,
 ) -> Result<Response, Error> {
-    let deck = Deck::open(app, crew, asked, trip).await?;
-    let carried = carried(&deck.app, &deck.trip, deck.now).await?;
-    let carried = carried.of(deck.group(id)?.members());
     let members = fields.parsed_all::<PersonId>("members");
     let at = fields.happened_at("at", &deck.zone, deck.now);
     let place = fields.position("lat", "lon");
@@ -114,20 +91,18 @@ pub(super) async fn left(
         return group::refused(&deck, id, &fields, fields.faults()).await;
     };
     let acted = deck
-        .act(&fields, move |state, _, now| {
-            decide::carrying(state, &carried, |state| {
-                let (frozen, night) = window(state, id, &members, at.unwrap_or(now))?;
-                let tap = DropTap {
-                    group: id,
-                    members: members.clone(),
-                    window: frozen.window,
-                    owes: frozen.owes,
-                    place,
-                    at,
-                    night,
-                };
-                decide::left_surface(state, tap, now)
-            })
+        .act_on_plan(&fields, id, move |state, now| {
+            let (frozen, night) = window(state, id, &members, at.unwrap_or(now))?;
+            let tap = DropTap {
+                group: id,
+                members: members.clone(),
+                window: frozen.window,
+                owes: frozen.owes,
+                place,
+                at,
+                night,
+            };
+            decide::left_surface(state, tap, now)
         })
         .await?;
     answer(&deck, id, &fields, to_release(acted, &["plan", "depth"])).await
@@ -144,10 +119,8 @@ pub(super) fn window(
         .groups
         .get(&id)
         .ok_or_else(|| Refusal::new("group", "refused-no-group"))?;
-    let frozen = window_at_drop(state, group, members, from).map_err(|faults| {
-        let why: Vec<String> = faults.iter().map(ToString::to_string).collect();
-        Refusal::new("group", "refused-plan-unsound").with("why", why.join("; "))
-    })?;
+    let frozen = window_at_drop(state, group, members, from)
+        .map_err(|faults| Refusal::unsound_plan("group", &faults))?;
     let ends = from.saturating_add(run_time(group));
     let night = ends_at_night(state, group.dive, ends.unwrap_or(jiff::Timestamp::MAX));
     Ok((frozen, night))

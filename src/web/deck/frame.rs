@@ -14,12 +14,13 @@ use serde::Deserialize;
 use super::history;
 use crate::sea::position::Position;
 use crate::trip::TripId;
-use crate::trip::decide::Decided;
+use crate::trip::decide::{self, Decided};
 use crate::trip::event::{Bearing, Entry, EventId, Fact, GroupId, PersonId};
 use crate::trip::state::{Group, Person, State};
 use crate::units::{Distance, SetTowards, bounds};
 use crate::web::act::{self, Acted};
 use crate::web::app::App;
+use crate::web::carried::carried;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
@@ -169,6 +170,25 @@ impl Deck {
         D: Fn(&State, &[Entry], Timestamp) -> Decided + Clone + Send + Sync + 'static,
     {
         act::act(&self.app, &self.crew, self.trip.trip, fields, decide).await
+    }
+
+    /// Decides about a group's plan with what its members dived on other trips, and appends that
+    /// too where this trip's log does not tell it.
+    pub(super) async fn act_on_plan<D>(
+        &self,
+        fields: &Fields,
+        group: GroupId,
+        decide: D,
+    ) -> Result<Acted, Error>
+    where
+        D: Fn(&State, Timestamp) -> Decided + Clone + Send + Sync + 'static,
+    {
+        let carried = carried(&self.app, &self.trip, self.now).await?;
+        let carried = carried.of(self.group(group)?.members());
+        self.act(fields, move |state, _, now| {
+            decide::carrying(state, &carried, |state| decide(state, now))
+        })
+        .await
     }
 
     /// `14:05`.

@@ -12,7 +12,7 @@ use crate::units::{CylinderBar, Depth, bounds};
 use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::extract::Query;
-use crate::web::form::{Fields, sentences};
+use crate::web::form::Fields;
 use crate::web::frame::Frame;
 use crate::web::marker::Mark;
 use crate::web::page::{self, html};
@@ -90,22 +90,20 @@ pub(super) async fn log(deck: Deck, fields: Fields) -> Result<Response, Error> {
     let mut faults = fields.faults();
     if faults.is_empty() {
         let dive = dive(&deck);
-        faults = refusals(&deck, dive, &told);
-        if faults.is_empty() {
-            let acted = deck
-                .act(&fields, move |state, _, now| {
-                    let mut drafts = Vec::new();
-                    for (id, detail) in &told {
-                        let noted = decide::note_return(state, *id, dive, detail.clone(), now)?;
-                        drafts.extend(noted);
-                    }
-                    Ok(drafts)
-                })
-                .await?;
-            match acted {
-                Acted::Done(event) => return Ok(done(&deck.path("/returns"), event)),
-                Acted::Refused(refused) => faults = refused,
-            }
+        let acted = deck
+            .act(&fields, move |state, _, now| {
+                decide::note_returns(state, &told, dive, now)
+            })
+            .await?;
+        match acted {
+            Acted::Done(event) => return Ok(done(&deck.path("/returns"), event)),
+            Acted::Refused(refused) => faults = refused,
+        }
+    }
+    // Of a time the rules speak as of when it happened; here that is when somebody came up.
+    for fault in &mut faults {
+        if let Some(id) = fault.field.strip_prefix("at-") {
+            fault.field = format!("up-{id}");
         }
     }
     page::refused(&draw(&deck, &Did::default(), &fields, faults))
@@ -126,20 +124,6 @@ fn detail(deck: &Deck, id: PersonId, fields: &Fields) -> Option<Return> {
     };
     let is_empty = (detail.surfaced_at, detail.bar, detail.greatest_depth_m) == (None, None, None);
     (!is_empty).then_some(detail)
-}
-
-/// Why the rules refuse what is told, each beside the field of the person it is about.
-fn refusals(deck: &Deck, dive: u32, told: &[(PersonId, Return)]) -> Vec<FieldFault> {
-    let of = |(id, detail): &(PersonId, Return)| {
-        let refused = decide::note_return(deck.state(), *id, dive, detail.clone(), deck.now);
-        let mut faults = refused.map_or_else(|why| sentences(&why, deck.t), |_| Vec::new());
-        for fault in &mut faults {
-            let what = if fault.field == "bar" { "bar" } else { "up" };
-            fault.field = format!("{what}-{id}");
-        }
-        faults
-    };
-    told.iter().flat_map(of).collect()
 }
 
 fn dive(deck: &Deck) -> u32 {

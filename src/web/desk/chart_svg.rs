@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use crate::sea::chart::{Area, Chart, NamedArea, NamedPlace};
 use crate::sea::position::{LocalPlane, Position};
+use crate::web::svg::escaped;
 use crate::words::Words;
 
 /// Width and height of the drawing, in its own units.
@@ -99,13 +100,6 @@ fn points(chart: &Chart) -> impl Iterator<Item = &NamedPlace> {
         .iter()
         .chain(&chart.shot_lines)
         .chain(&chart.entry_points)
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
 }
 
 /// The drawing, or nothing if it cannot be written.

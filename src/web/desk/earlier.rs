@@ -7,7 +7,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use jiff::{SignedDuration, Timestamp};
 
 use crate::trip::TripId;
-use crate::trip::decide::{self, MOST_EARLIER, Refused};
+use crate::trip::decide::{self, MOST_EARLIER};
 use crate::trip::event::{PersonId, ToldDive};
 use crate::trip::state::Person;
 use crate::units::{Depth, Minutes, OxygenFraction, bounds};
@@ -16,10 +16,9 @@ use crate::web::app::App;
 use crate::web::carried::day_begins;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
-use crate::web::form::{Fields, sentence};
+use crate::web::form::Fields;
 use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
-use crate::web::parts::FieldFault;
 
 use super::form::Shown;
 use super::{Here, figure};
@@ -128,38 +127,28 @@ pub async fn save(
 ) -> Result<Response, Error> {
     let here = Here::to_plan(&app, trip).await?;
     let person = person(&here, id)?;
-    let (dives, at) = read(&here, &fields, &person.earlier, &crew.0.name);
+    let dives = read(&here, &fields, &person.earlier, &crew.0.name);
     let mut faults = fields.faults();
     if faults.is_empty() {
         let begins = day_begins(here.state(), &here.zone, here.now);
-        let told = decide::tell_earlier(here.state(), id, dives.clone(), begins, here.now);
-        if let Err(why) = told {
-            faults = beside(&here, &why, &at);
-        } else {
-            let decided = move |state: &_, _: &[_], now| {
-                decide::tell_earlier(state, id, dives.clone(), begins, now)
-            };
-            match act(&app, &crew, trip, &fields, decided).await? {
-                Acted::Done(_) => {
-                    let there = format!("/desk/{trip}/roster/{id}");
-                    return Ok(Redirect::to(&there).into_response());
-                }
-                Acted::Refused(why) => faults = why,
+        let decided = move |state: &_, _: &[_], now| {
+            decide::tell_earlier(state, id, dives.clone(), begins, now)
+        };
+        match act(&app, &crew, trip, &fields, decided).await? {
+            Acted::Done(_) => {
+                let there = format!("/desk/{trip}/roster/{id}");
+                return Ok(Redirect::to(&there).into_response());
             }
+            Acted::Refused(why) => faults = why,
         }
     }
     let f = Shown::of_trip(&app, &here.snap).refused(&fields, faults);
     refused(&draw(&app, &asked, &crew, &here, person, f))
 }
 
-/// The dives that are typed, and the line that each stands in.
-fn read(
-    here: &Here,
-    fields: &Fields,
-    told: &[ToldDive],
-    teller: &str,
-) -> (Vec<ToldDive>, Vec<usize>) {
-    let (mut dives, mut at) = (Vec::new(), Vec::new());
+/// The dives that are typed, each with the line it stands in.
+fn read(here: &Here, fields: &Fields, told: &[ToldDive], teller: &str) -> Vec<(usize, ToldDive)> {
+    let mut dives = Vec::new();
     for nth in 0..MOST_EARLIER.max(told.len()) {
         let named = |name: &str| format!("{name}-{nth}");
         let is_empty = ["depth", "minutes", "up"]
@@ -177,12 +166,9 @@ fn read(
         let dive = untouched
             .cloned()
             .or_else(|| one(here, fields, named, teller));
-        if let Some(dive) = dive {
-            dives.push(dive);
-            at.push(nth);
-        }
+        dives.extend(dive.map(|dive| (nth, dive)));
     }
-    (dives, at)
+    dives
 }
 
 fn one(
@@ -220,22 +206,4 @@ fn last_such(here: &Here, typed: &str, at: Timestamp) -> Timestamp {
         .yesterday()
         .map(|zoned| zoned.timestamp());
     before.unwrap_or(at)
-}
-
-/// Each refusal beside the field of the line that it is about.
-fn beside(here: &Here, why: &Refused, at: &[usize]) -> Vec<FieldFault> {
-    why.0
-        .iter()
-        .map(|refusal| {
-            let mut fault = sentence(refusal, here.t);
-            let nth = refusal.args.iter().find(|(name, _)| *name == "nth");
-            let line = nth
-                .and_then(|(_, nth)| nth.parse::<usize>().ok())
-                .and_then(|nth| at.get(nth));
-            if let Some(line) = line {
-                fault.field = format!("{}-{line}", fault.field);
-            }
-            fault
-        })
-        .collect()
 }

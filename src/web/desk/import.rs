@@ -237,11 +237,8 @@ async fn show(
             let mut namesakes = BTreeSet::new();
             if let Err(Refused(why)) = decide::join_all(&here.snap.state, &people) {
                 for refusal in why {
-                    let nth = refusal
-                        .args
-                        .iter()
-                        .find(|(name, _)| *name == "nth")
-                        .and_then(|(_, nth)| nth.parse::<usize>().ok());
+                    let row = refusal.row.as_ref();
+                    let nth = row.and_then(|nth| nth.parse::<usize>().ok());
                     let number = nth.and_then(|n| reads.get(n)).map_or(0, |r| r.line.number);
                     if refusal.key == "refused-same-name" {
                         namesakes.insert(number);

@@ -63,7 +63,7 @@ pub(super) fn line(here: &Here, group: &Group) -> Line {
 pub(super) fn line_beside_limits(here: &Here, group: &Group) -> Line {
     let state = here.state();
     let formed = &group.formed;
-    let name = |id: &PersonId| state.people.get(id).map_or("?", |p| p.name()).to_owned();
+    let name = |id: &PersonId| state.name_of(*id).to_owned();
     let units = group
         .units()
         .iter()

@@ -429,9 +429,8 @@ fn kits(
         });
         let bar = fields.quantity(&named("bar"), &bounds::CYLINDER_BAR, CylinderBar::from_bar);
         if let Some(bar) = bar.filter(|bar| *bar < reserve) {
-            let who = here.state().people.get(id);
             let args = [
-                ("name", who.map_or("?", |who| who.name()).into()),
+                ("name", here.state().name_of(*id).into()),
                 ("bar", bar.bar().into()),
                 ("reserve", reserve.bar().into()),
             ];

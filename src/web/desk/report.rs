@@ -6,7 +6,7 @@ use axum::extract::State;
 use axum::response::Response;
 
 use crate::trip::TripId;
-use crate::trip::after::{self, NoFly};
+use crate::trip::after::{self, Ground};
 use crate::trip::event::Point;
 use crate::trip::gate::gate;
 use crate::trip::roll::{Call, Outcome};
@@ -251,14 +251,15 @@ fn after_row(here: &Here, person: &Person) -> AfterRow {
         Some(no_fly) => AfterRow {
             name: person.name().to_owned(),
             next,
-            hours: t.say_with("report-hours", &[("n", i64::from(no_fly.hours).into())]),
+            hours: t.say_with(
+                "report-hours",
+                &[("n", i64::from(no_fly.ground.hours()).into())],
+            ),
             until: here.day_and_time(no_fly.until),
-            why: t.say(match no_fly {
-                NoFly {
-                    with_stops: true, ..
-                } => "report-fly-stops",
-                NoFly { hours: 12, .. } => "report-fly-single",
-                NoFly { .. } => "report-fly-repeated",
+            why: t.say(match no_fly.ground {
+                Ground::WithStops => "report-fly-stops",
+                Ground::Single => "report-fly-single",
+                Ground::Repeated => "report-fly-repeated",
             }),
         },
         None => AfterRow {

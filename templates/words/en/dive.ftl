@@ -6,6 +6,11 @@ finding-past-working-oxygen = Oxygen reaches { $ppo2 } bar, past the 1.4 bar of 
 finding-exposure-spent = Oxygen exposure of the day reaches { $pct } % of what a single exposure may be: less time, less depth or less oxygen.
 finding-exposure-high = Oxygen exposure of the day reaches { $pct } % of what a single exposure may be.
 finding-beyond-no-stop = Longer than the no-stop limit of { $limit } min: { $less } min less at { $depth } m, or the stops are owed.
+finding-owes-stops = Owes stops as it is: who comes loaded from an earlier dive has to let gas out first. Rest longer before it, or hold the stops.
+finding-earlier-unknown = { $n ->
+    [one] A dive before it is logged with too little to reckon it
+   *[other] { $n } dives before it are logged with too little to reckon them
+}: have depth and times completed.
 finding-above-ceiling = Level { $level } at { $depth } m lies above the ceiling when it is reached: stay deeper for longer, or cut the levels before it.
 finding-below-reserve = Back on the boat with { $end } bar, less than the reserve of { $reserve } bar.
 finding-gas-runs-out = The gas does not last: { $lacking } bar are lacking.
