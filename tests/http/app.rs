@@ -240,6 +240,7 @@ pub fn site() -> Site {
         time_zone: "Etc/GMT-2".to_owned(),
         notes: "Mooring buoy is orange".to_owned(),
         water: deckwatch::dive::pressure::Column::default(),
+        tides: None,
     }
 }
 

@@ -365,6 +365,7 @@ pub fn site_sheet() -> SiteSheet {
         chart: chart(),
         stand_off_m: site.stand_off,
         water: deckwatch::dive::pressure::Column::default(),
+        tides: None,
     }
 }
 

@@ -51,6 +51,13 @@ pub fn site() -> Site {
         time_zone: "Pacific/Tahiti".to_owned(),
         notes: "Mind the set over the ridge.".to_owned(),
         water: deckwatch::dive::pressure::Column::default(),
+        tides: Some(
+            r#"{"table": [{"hour": 0, "set_deg": 40, "spring_kn": 1.5, "neap_kn": 0.5}],
+                "high_water": [{"at": "2026-06-01T12:00:00Z", "range_m": 1.0}],
+                "spring_range_m": 2.0, "neap_range_m": 0.5}"#
+                .parse()
+                .unwrap(),
+        ),
     }
 }
 

@@ -133,6 +133,7 @@ pub fn planned() -> DivePlanned {
             chart: json!({"type": "FeatureCollection", "features": []}),
             stand_off_m: payload(json!(50.0)),
             water: deckwatch::dive::pressure::Column::default(),
+            tides: None,
         },
     }
 }

@@ -266,27 +266,20 @@ async fn enter_site(store: &Store) -> anyhow::Result<SiteSheet> {
     let (lon, lat) = BANK;
     let position = Position::from_degrees(lon, lat)?;
     let chart = chart(position)?;
-    let site = SiteSheet {
+    let site = Site {
         id: SiteId::new(store.clock().new_uuid()),
         name: "Sorrel Bank, north edge".into(),
         position,
-        chart: chart.clone(),
-        stand_off_m: Distance::from_m(60.0)?,
+        chart: chart.to_string(),
+        stand_off: Distance::from_m(60.0)?,
+        time_zone: ZONE.into(),
+        notes: "Invented for the drill. Current runs along the edge.".into(),
         water: Column::default(),
+        tides: None,
     };
-    store
-        .save_site(&Site {
-            id: site.id,
-            name: site.name.clone(),
-            position,
-            chart: chart.to_string(),
-            stand_off: site.stand_off_m,
-            time_zone: ZONE.into(),
-            notes: "Invented for the drill. Current runs along the edge.".into(),
-            water: site.water,
-        })
-        .await?;
-    Ok(site)
+    store.save_site(&site).await?;
+    let now = store.clock().now();
+    Ok(site.sheet(now, now)?)
 }
 
 /// A reef to the south, a rock to the east, two zones off the edge, one mooring.

@@ -8,7 +8,10 @@ use super::drift::Velocity;
 use super::drift::flow::between;
 use crate::units::{Knots, SetTowards};
 
+mod tides;
 pub mod wire;
+
+pub use tides::Tides;
 
 /// Farthest from a high water that its table still tells the stream: half a lunar day of 12 h
 /// 25 min from one high water to the next, and a quarter of an hour for unequal tides.
@@ -94,6 +97,24 @@ impl StreamTable {
             spring_range_m,
             neap_range_m,
         })
+    }
+
+    /// The rows by hour.
+    #[must_use]
+    pub fn rows(&self) -> &[Hour] {
+        &self.rows
+    }
+
+    /// Mean range of spring tides, metres.
+    #[must_use]
+    pub fn spring_range_m(&self) -> f64 {
+        self.spring_range_m
+    }
+
+    /// Mean range of neap tides, metres.
+    #[must_use]
+    pub fn neap_range_m(&self) -> f64 {
+        self.neap_range_m
     }
 
     /// The stream at `at`: between two hours as a vector, between neaps and springs on a

@@ -1,9 +1,10 @@
-//! The `stream` document: a table, high waters and an instant in; the stream then out.
+//! The `stream` document: a table, high waters and an instant in; the stream then out. And the
+//! tides of a site, which are the same without the instant.
 
 use jiff::Timestamp;
 use serde_json::{Value, json};
 
-use super::{HighWater, Hour, StreamError, StreamTable};
+use super::{HighWater, Hour, StreamError, StreamTable, Tides};
 use crate::units::document::{Object, Reader, parse};
 use crate::units::{Faults, Knots, SetTowards, bounds};
 
@@ -44,44 +45,70 @@ pub fn answer(document: &[u8]) -> Result<Value, Faults> {
 }
 
 fn read(root: Object<'_>) -> Option<(StreamTable, Vec<HighWater>, Timestamp)> {
+    let table = table(&root);
+    let high_waters = root.take("high_water", |r, path, v| {
+        some(r, path, v)?;
+        tides(r, path, v)
+    });
+    let at = root.take("at", Reader::instant);
+    root.close();
+    Some((table?, high_waters?, at?))
+}
+
+/// Reads the tides of a site: the document without the instant; high waters may be missing.
+pub(super) fn read_tides(value: &Value) -> Result<Tides, Faults> {
+    let reader = Reader::new();
+    let read = reader.object("", value).and_then(|root| {
+        let table = table(&root);
+        let high_waters = root.take("high_water", tides);
+        root.close();
+        Some(Tides::new(table?, high_waters?))
+    });
+    reader.finish(read)
+}
+
+pub(super) fn tell_tides(tides: &Tides) -> Value {
+    let table = tides.table();
+    json!({
+        "table": table.rows().iter().map(|row| json!({
+            "hour": row.hour, "set_deg": row.set, "spring_kn": row.spring, "neap_kn": row.neap,
+        })).collect::<Vec<_>>(),
+        "high_water": tides.high_waters().iter().map(|tide| json!({
+            "at": tide.at, "range_m": tide.range_m,
+        })).collect::<Vec<_>>(),
+        "spring_range_m": table.spring_range_m(),
+        "neap_range_m": table.neap_range_m(),
+    })
+}
+
+fn table(root: &Object<'_>) -> Option<StreamTable> {
     let rows = root.take("table", |r, path, v| rows(r, path, v, MOST_ROWS, hour));
-    let high_waters = root.take("high_water", tides);
     let spring_range_m = root.number("spring_range_m", &bounds::TIDE_RANGE_M);
     let neap_range_m = root.number("neap_range_m", &bounds::TIDE_RANGE_M);
-    let at = root.take("at", Reader::instant);
     if let Some(rows) = &rows {
         for (nth, row) in rows.iter().enumerate() {
-            if rows
-                .iter()
-                .take(nth)
-                .any(|earlier| earlier.hour == row.hour)
-            {
+            let is_row = |earlier: &Hour| earlier.hour == row.hour;
+            if rows.iter().take(nth).any(is_row) {
                 let path = format!("{}[{nth}].hour", root.path_of("table"));
                 root.reader()
                     .fault(path, format!("is {} again", row.hour), "each hour once");
             }
         }
     }
-    let table = spring_range_m
-        .zip(neap_range_m)
-        .and_then(|(spring_m, neap_m)| {
-            match StreamTable::new(rows.clone().unwrap_or_default(), spring_m, neap_m) {
-                Ok(table) => Some(table),
-                Err(cause) => {
-                    let path = root.path_of("spring_range_m");
-                    root.reader()
-                        .fault(path, cause.to_string(), "a range larger than at neaps");
-                    None
-                }
-            }
-        });
-    root.close();
-    rows?;
-    Some((table?, high_waters?, at?))
+    let (spring_m, neap_m) = spring_range_m.zip(neap_range_m)?;
+    let table = StreamTable::new(rows.clone().unwrap_or_default(), spring_m, neap_m);
+    let table = table
+        .map_err(|cause| {
+            let path = root.path_of("spring_range_m");
+            root.reader()
+                .fault(path, cause.to_string(), "a range larger than at neaps");
+        })
+        .ok();
+    rows.and(table)
 }
 
 fn tides(reader: &Reader, path: &str, value: &Value) -> Option<Vec<HighWater>> {
-    let tides = rows(reader, path, value, MOST_HIGH_WATERS, |row| {
+    let tides = each(reader, path, value, MOST_HIGH_WATERS, |row| {
         let at = row.take("at", Reader::instant);
         let range_m = row.number("range_m", &bounds::TIDE_RANGE_M);
         Some(HighWater {
@@ -109,11 +136,28 @@ fn rows<T>(
     most: usize,
     read: impl Fn(&Object<'_>) -> Option<T>,
 ) -> Option<Vec<T>> {
-    let list = reader.list(path, value, most)?;
-    if list.is_empty() {
+    some(reader, path, value)?;
+    each(reader, path, value, most, read)
+}
+
+/// Holds that a list has a row.
+fn some(reader: &Reader, path: &str, value: &Value) -> Option<()> {
+    if value.as_array().is_some_and(Vec::is_empty) {
         reader.fault(path, "is empty", "at least one row");
         return None;
     }
+    Some(())
+}
+
+/// Reads a list of objects, each with `read`.
+fn each<T>(
+    reader: &Reader,
+    path: &str,
+    value: &Value,
+    most: usize,
+    read: impl Fn(&Object<'_>) -> Option<T>,
+) -> Option<Vec<T>> {
+    let list = reader.list(path, value, most)?;
     // Every row is read before any is missed, so that each fault is noted.
     let rows: Vec<Option<T>> = list
         .iter()
@@ -216,9 +260,9 @@ mod tests {
                 "table[0].set_deg",
                 "table[0].hour",
                 "table[0].z",
+                "spring_range_m",
                 "high_water",
                 "at",
-                "spring_range_m",
                 "x"
             ]
         );
@@ -229,7 +273,7 @@ mod tests {
                 r#"{{"table": [{twice}, {twice}], "high_water": [{tide}, {tide}],
                      "spring_range_m": 3, "neap_range_m": 2, "at": "2026-06-01T12:00:00Z"}}"#
             )),
-            ["high_water[1].at", "table[1].hour"]
+            ["table[1].hour", "high_water[1].at"]
         );
     }
 }

@@ -1,11 +1,16 @@
 //! Sites: where they are and what their chart says.
 
+use jiff::Timestamp;
+
 use super::super::row::RowOf;
 use super::super::{Store, StoreError};
 use crate::dive::pressure::{Column, Water};
 use crate::sea::position::Position;
+use crate::sea::stream::Tides;
 use crate::trip::SiteId;
-use crate::units::Distance;
+use crate::trip::event::SiteSheet;
+use crate::units::document;
+use crate::units::{Distance, Faults};
 
 /// A site of the register.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,6 +31,27 @@ pub struct Site {
     pub notes: String,
     /// Salt or fresh, and the pressure above it.
     pub water: Column,
+    /// Stream table and high waters, where they are known.
+    pub tides: Option<Tides>,
+}
+
+impl Site {
+    /// The site as the log of a trip carries it, with the tides that reach into the time from
+    /// `from` to `until`.
+    ///
+    /// # Errors
+    /// What is wrong with the chart, which was checked when it was saved.
+    pub fn sheet(&self, from: Timestamp, until: Timestamp) -> Result<SiteSheet, Faults> {
+        Ok(SiteSheet {
+            id: self.id,
+            name: self.name.clone(),
+            position: self.position,
+            chart: document::parse(self.chart.as_bytes())?,
+            stand_off_m: self.stand_off,
+            water: self.water,
+            tides: self.tides.as_ref().map(|tides| tides.between(from, until)),
+        })
+    }
 }
 
 #[derive(sqlx::FromRow)]
@@ -40,6 +66,7 @@ struct SiteRow {
     notes: String,
     water: String,
     surface_bar: f64,
+    tides: Option<String>,
 }
 
 impl TryFrom<SiteRow> for Site {
@@ -61,6 +88,7 @@ impl TryFrom<SiteRow> for Site {
                 row.figure("surface_bar", found.surface_bar)?,
                 row.word("water", &found.water)?,
             ),
+            tides: row.parse_if("tides", found.tides.as_deref())?,
         })
     }
 }
@@ -75,9 +103,9 @@ impl Store {
         let mut write = turn.begin().await?;
         sqlx::query(
             "INSERT INTO site (id, name, lon_deg, lat_deg, chart, stand_off_m, time_zone, notes, \
-             water, surface_bar) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10) \
+             water, surface_bar, tides) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11) \
              ON CONFLICT (id) DO UPDATE SET name = $2, lon_deg = $3, lat_deg = $4, chart = $5, \
-             stand_off_m = $6, time_zone = $7, notes = $8, water = $9, surface_bar = $10",
+             stand_off_m = $6, time_zone = $7, notes = $8, water = $9, surface_bar = $10, tides = $11",
         )
         .bind(site.id.to_string())
         .bind(site.name.as_str())
@@ -92,6 +120,7 @@ impl Store {
             Water::Fresh => "fresh",
         })
         .bind(site.water.surface_bar())
+        .bind(site.tides.as_ref().map(Tides::to_string))
         .execute(write.on())
         .await?;
         write.commit(site.chart.len() as u64).await
@@ -104,7 +133,7 @@ impl Store {
     pub async fn site(&self, id: SiteId) -> Result<Option<Site>, StoreError> {
         let found: Option<SiteRow> = sqlx::query_as(
             "SELECT id, name, lon_deg, lat_deg, chart, stand_off_m, time_zone, notes, \
-             water, surface_bar FROM site WHERE id = $1",
+             water, surface_bar, tides FROM site WHERE id = $1",
         )
         .bind(id.to_string())
         .fetch_optional(self.readers())
@@ -119,7 +148,7 @@ impl Store {
     pub async fn sites(&self) -> Result<Vec<Site>, StoreError> {
         let found: Vec<SiteRow> = sqlx::query_as(
             "SELECT id, name, lon_deg, lat_deg, chart, stand_off_m, time_zone, notes, \
-             water, surface_bar FROM site ORDER BY name, id",
+             water, surface_bar, tides FROM site ORDER BY name, id",
         )
         .fetch_all(self.readers())
         .await?;

@@ -13,6 +13,7 @@ use crate::dive::pressure::Column;
 use crate::dive::settings::PlanSettings;
 use crate::dive::window::WindowSettings;
 use crate::sea::position::Position;
+use crate::sea::stream::Tides;
 use crate::trip::id::{BoatId, SiteId};
 use crate::units::{
     CylinderBar, CylinderLitres, Depth, Distance, Knots, LitresPerMinute, Minutes, OxygenFraction,
@@ -83,8 +84,9 @@ impl Fact {
         // What came with version 2.
         let owes = matches!(self, Self::LeftSurface(left) if !left.owes.is_empty());
         let plans = matches!(self, Self::TripOpened(opened) if !opened.plans.is_usual());
-        let water = matches!(self, Self::DivePlanned(dive) if !dive.site.water.is_sea());
-        if owes || plans || water { 2 } else { 1 }
+        let site = matches!(self, Self::DivePlanned(dive)
+            if !dive.site.water.is_sea() || dive.site.tides.is_some());
+        if owes || plans || site { 2 } else { 1 }
     }
 }
 
@@ -371,6 +373,9 @@ SiteSheet {
     /// Salt or fresh, and the pressure above it.
     #[serde(default, skip_serializing_if = "Column::is_sea")]
     water: Column,
+    /// Stream table and the high waters about the day, where they are known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    tides: Option<Tides>,
 });
 payload!(/// A dive is planned.
 DivePlanned {

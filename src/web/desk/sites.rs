@@ -7,6 +7,7 @@ use jiff::tz::TimeZone;
 
 use crate::dive::pressure::{Column, SEA_LEVEL_BAR, Water};
 use crate::sea::chart::Chart;
+use crate::sea::stream::Tides;
 use crate::store::register::{Site, key};
 use crate::trip::SiteId;
 use crate::units::{AmbientBar, Distance, bounds};
@@ -157,7 +158,8 @@ fn called(path: &str) -> String {
     }
 }
 
-fn typed(fields: &Fields, id: SiteId) -> Option<Site> {
+/// Reads the form; the tides have a page of their own and stay what they are.
+fn typed(fields: &Fields, id: SiteId, tides: Option<Tides>) -> Option<Site> {
     let name = fields.text("name", 80);
     let position = fields.position("lat", "lon").and_then(|position| {
         if position.is_none() {
@@ -204,6 +206,7 @@ fn typed(fields: &Fields, id: SiteId) -> Option<Site> {
         time_zone: zone?,
         notes: notes?.unwrap_or_default(),
         water: Column::new(surface?, water?),
+        tides,
     })
 }
 
@@ -215,12 +218,13 @@ pub async fn save(
     Path(id): Path<SiteId>,
     fields: Fields,
 ) -> Result<Response, Error> {
-    let site = typed(&fields, id);
+    let held = app.store().site(id).await?;
+    let tides = held.as_ref().and_then(|site| site.tides.clone());
+    let site = typed(&fields, id, tides);
     if let Some(site) = site.filter(|_| fields.is_sound()) {
         app.store().save_site(&site).await?;
         return Ok(Redirect::to(&format!("/desk/sites/{id}")).into_response());
     }
-    let held = app.store().site(id).await?;
     let f = Shown::plain(&app).refused(&fields, fields.faults());
     refused(&draw(&app, &asked, &crew, id, held.as_ref(), f))
 }

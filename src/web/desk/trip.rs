@@ -3,15 +3,16 @@
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
+use jiff::SignedDuration;
 
 use crate::trip::decide;
-use crate::trip::event::{Activity, DivePlanned, Point, SiteSheet};
+use crate::trip::event::{Activity, DivePlanned, Point};
 use crate::trip::gate::{Block, gate};
-use crate::trip::state::Phase;
+use crate::trip::state::{Phase, plus};
 use crate::trip::{SiteId, TripId};
-use crate::units::document;
 use crate::web::act::{Acted, act};
 use crate::web::app::App;
+use crate::web::carried::day_begins;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
@@ -28,6 +29,8 @@ use super::log::{Told, told_entries};
 
 /// Entries of the log shown on the trip's own page.
 const LAST_ENTRIES: usize = 8;
+/// How long from the midnight before it a trip carries the tides of a site.
+const TIDES_FOR: SignedDuration = SignedDuration::from_hours(48);
 
 #[derive(Template)]
 #[template(path = "desk/trip.html")]
@@ -142,16 +145,12 @@ pub async fn plan_dive(
     let number = fields.whole("dive", 20);
     let mut faults = fields.faults();
     if let (Some(site), Some(number)) = (site, number) {
-        let chart = document::parse(site.chart.as_bytes())?;
+        let here = Here::load(&app, trip).await?;
+        let state = &here.snap.state;
+        let begins = day_begins(state, &view::zone(state), here.now);
+        let ends = plus(begins, TIDES_FOR);
         let planned = DivePlanned {
-            site: SiteSheet {
-                id: site.id,
-                name: site.name,
-                position: site.position,
-                chart,
-                stand_off_m: site.stand_off,
-                water: site.water,
-            },
+            site: site.sheet(begins, ends)?,
         };
         let decided =
             move |state: &_, _: &[_], _| decide::plan_dive(state, number, planned.clone());
