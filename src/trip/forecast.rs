@@ -1,5 +1,4 @@
-//! What the trip expects: the window of a group about to drop, where each group will come up,
-//! and the pickup order that follows.
+//! What the trip expects: the window of a group about to drop, and the pickup order.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -7,17 +6,19 @@ use jiff::Timestamp;
 
 use super::dives;
 use super::event::{
-    ApproachSide, Fitness, GroupFormed, LevelPlan, Mode, Offsets, PersonId, PlanSheet, StopPlan,
+    ApproachSide, BoatSheet, Fitness, GroupFormed, LevelPlan, Mode, Offsets, PersonId, PlanSheet,
+    StopPlan,
 };
+use super::ground::{Grounds, Sea};
+use super::likely::{Basis, Likely, expected_at, likely_at};
 use super::pickup::{self, Answer, Approach, Boat, Instance, Urgency, Water};
-use super::state::{Group, Person, Place, Seen, State};
+use super::state::{Group, Person, Place, State};
 use super::watch::{self, Row, Standing};
 use crate::dive::gas::{self, Supply};
 use crate::dive::plan::Stop;
 use crate::dive::window::{Light, window};
-use crate::sea::chart::Chart;
-use crate::sea::daylight::is_night;
-use crate::sea::drift::{self, Flow, SPREAD_M_S, Shift, Velocity};
+use crate::sea::daylight::{is_night, last_sunset};
+use crate::sea::drift::Adrift;
 use crate::sea::position::Position;
 use crate::units::{Depth, Faults, Knots, Minutes, OutOfRange};
 
@@ -132,122 +133,6 @@ fn supplies(formed: &GroupFormed, members: &BTreeSet<PersonId>) -> Vec<Supply> {
         .collect()
 }
 
-/// Where a group is thought to be.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Likely {
-    /// The middle.
-    pub position: Position,
-    /// One standard deviation about it, metres.
-    pub spread_m: f64,
-    /// At which instant.
-    pub at: Timestamp,
-    /// What it rests on.
-    pub basis: Basis,
-}
-
-/// What a likely place rests on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Basis {
-    /// Seen there.
-    Seen,
-    /// A buoy was seen there.
-    Buoy,
-    /// Reckoned from the drop, the mode and the current.
-    Reckoned,
-}
-
-/// When who is not seen yet is expected: by the plan, sooner where a recall brings the group up,
-/// or any moment now. Deadlines are not moved by a recall, as nobody may have heard it.
-fn expected_at(state: &State, group: &Group, now: Timestamp) -> Timestamp {
-    let planned = watch::deadlines(state, group).map_or(now, |d| d.expected);
-    let recalled = watch::recalled(state, group).map_or(planned, |since| since.coming.up_at);
-    planned.min(recalled).max(now)
-}
-
-/// Where the group will likely come up, at the time it is expected.
-#[must_use]
-pub fn likely(state: &State, group: &Group, now: Timestamp) -> Option<Likely> {
-    likely_at(state, group, expected_at(state, group, now))
-}
-
-fn likely_at(state: &State, group: &Group, at: Timestamp) -> Option<Likely> {
-    let drop = group.drop.as_ref()?;
-    if let Some(seen) = last_sighting(group) {
-        return Some(seen);
-    }
-    let site = &state.dives.get(&group.dive)?.site;
-    let start = drop
-        .place
-        .or(group.formed.entry_place)
-        .unwrap_or(site.position);
-    let none = Shift {
-        north_m: 0.0,
-        east_m: 0.0,
-    };
-    let mode = match group.formed.mode {
-        Mode::Return => drift::Mode::Return { place: none },
-        Mode::Drift => drift::Mode::Drift { drop: none },
-        Mode::OneWay { course_deg } => drift::Mode::OneWay {
-            drop: none,
-            course_deg: course_deg.deg(),
-            fin_m_s: drift::FIN_M_S,
-        },
-    };
-    let current = Flow::steady(current(state));
-    let area = drift::likely_place(mode, &current, drop.at, at, SPREAD_M_S);
-    let position = start
-        .along(area.centre.course_deg(), area.centre.distance_m())
-        .ok()?;
-    Some(Likely {
-        position,
-        spread_m: area.spread_m,
-        at,
-        basis: Basis::Reckoned,
-    })
-}
-
-fn last_sighting(group: &Group) -> Option<Likely> {
-    group
-        .sightings
-        .iter()
-        .filter_map(|seen| {
-            let basis = match seen.what {
-                Seen::Buoy(_) => Basis::Buoy,
-                Seen::Heads(..) => Basis::Seen,
-            };
-            Some(Likely {
-                position: seen.place?,
-                spread_m: 0.0,
-                at: seen.at,
-                basis,
-            })
-        })
-        .max_by_key(|likely| likely.at)
-}
-
-fn current(state: &State) -> Velocity {
-    state
-        .conditions
-        .current
-        .as_ref()
-        .map_or(Velocity::towards_kn(0.0, 0.0), |c| {
-            Velocity::towards_kn(c.what.0, c.what.1)
-        })
-}
-
-/// The chart of the dive under way.
-///
-/// # Errors
-/// What is wrong with it; it was checked when it was planned, so only a log from elsewhere
-/// can hold a wrong one.
-pub fn chart(state: &State, dive: u32) -> Result<Chart, Faults> {
-    let Some(planned) = state.dives.get(&dive) else {
-        return Ok(Chart::default());
-    };
-    Chart::from_geojson(planned.site.chart.to_string().as_bytes())
-}
-
 /// An entry of the pickup order: part of a group in one place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Entry {
@@ -272,49 +157,73 @@ pub struct Order {
     pub chart_unread: bool,
     /// The boat's own place is not known: the site's reference position stands in.
     pub boat_assumed: bool,
+    /// Sunset, where a pickup of the order ends after it.
+    pub sunset: Option<Timestamp>,
+}
+
+/// Nobody is to be fetched.
+impl Default for Order {
+    fn default() -> Self {
+        Self {
+            entries: BTreeMap::new(),
+            answer: Answer {
+                order: vec![],
+                unreachable: vec![],
+                cost: 0.0,
+                proven: true,
+                gap: 0.0,
+            },
+            chart_unread: false,
+            boat_assumed: true,
+            sunset: None,
+        }
+    }
 }
 
 /// The pickup order of everybody who is out, at `now`.
 #[must_use]
-pub fn pickup_order(state: &State, now: Timestamp) -> Order {
-    let (instance, entries, chart_unread, boat_assumed) = instance(state, now);
-    let answer = instance.map_or_else(
-        || Answer {
-            order: vec![],
-            unreachable: vec![],
-            cost: 0.0,
-            proven: true,
-            gap: 0.0,
-        },
-        |instance| pickup::solve(&instance),
-    );
+pub fn pickup_order(state: &State, grounds: &Grounds, now: Timestamp) -> Order {
+    let sea = grounds.sea(state, state.dive);
+    let (Some(sea), Some(opened)) = (sea, state.opened.as_ref()) else {
+        return Order::default();
+    };
+    let (instance, entries) = instance(state, grounds, &sea, &opened.boat, now);
+    let ground = sea.ground;
+    let answer = pickup::solve_on(&instance, ground.plane, &ground.ways);
     Order {
         entries,
+        chart_unread: ground.chart.is_err(),
+        boat_assumed: state.boat.is_none(),
+        sunset: sunset_within(instance.boat.position, &answer),
         answer,
-        chart_unread,
-        boat_assumed,
+    }
+}
+
+/// Sunset, where the last pickup ends after it. A date beyond the almanac has none to tell.
+fn sunset_within(place: Position, answer: &Answer) -> Option<Timestamp> {
+    let ends = answer.order.iter().map(|row| row.end_at).max()?;
+    match (is_night(place, ends), last_sunset(place, ends)) {
+        (Ok(true), Ok(sunset)) => sunset,
+        _ => None,
     }
 }
 
 fn instance(
     state: &State,
+    grounds: &Grounds,
+    sea: &Sea<'_>,
+    sheet: &BoatSheet,
     now: Timestamp,
-) -> (Option<Instance>, BTreeMap<String, Entry>, bool, bool) {
-    let site = state.dives.get(&state.dive).map(|d| &d.site);
-    let (Some(site), Some(opened)) = (site, state.opened.as_ref()) else {
-        return (None, BTreeMap::new(), false, true);
-    };
-    let chart = chart(state, state.dive);
-    let chart_unread = chart.is_err();
-    let keep_clear = chart
-        .map(|c| c.keep_clear_areas().cloned().collect())
-        .unwrap_or_default();
+) -> (Instance, BTreeMap<String, Entry>) {
+    let site = &sea.ground.site;
     let rows = watch::watch(state, now).rows;
+    let seas = grounds.seas(state);
     let mut entries = BTreeMap::new();
     let mut groups = Vec::new();
     for group in state.groups_out() {
         let row = rows.iter().find(|row| row.group == group.id);
-        for (entry, pickup) in parts(state, group, row, now) {
+        let sea = seas.get(&group.dive).unwrap_or(sea);
+        for (entry, pickup) in parts(state, group, row, sea, now) {
             entries.insert(entry.id.clone(), entry);
             groups.push(pickup);
         }
@@ -324,12 +233,8 @@ fn instance(
         groups.push(pickup);
     }
     let known = |id: &String| entries.contains_key(id);
-    let flow = state
-        .conditions
-        .current
-        .as_ref()
-        .map_or((0.0, 0.0), |c| c.what);
-    let sheet = &opened.boat;
+    // At the surface the wind takes hold of people as well.
+    let water = sea.waters.adrift(Adrift::Person, now);
     let instance = Instance {
         now,
         boat: Boat {
@@ -345,14 +250,19 @@ fn instance(
             },
         },
         water: Water {
-            set_deg: flow.0,
-            drift_kn: flow.1,
+            set_deg: water.course_deg(),
+            drift_kn: water.speed_kn(),
         },
         wind: state.conditions.wind.as_ref().map(|w| pickup::Wind {
             from_deg: w.what.0,
             speed_kn: w.what.1,
         }),
-        keep_clear,
+        keep_clear: sea
+            .ground
+            .chart
+            .iter()
+            .flat_map(|chart| chart.keep_clear_areas().cloned())
+            .collect(),
         stand_off_m: site.stand_off_m.m(),
         under_way: state.arranged.under_way.clone().filter(known),
         fixed: state
@@ -364,7 +274,7 @@ fn instance(
             .collect(),
         groups,
     };
-    (Some(instance), entries, chart_unread, state.boat.is_none())
+    (instance, entries)
 }
 
 /// A group that came up in two places makes two entries; who is still down makes one more.
@@ -372,6 +282,7 @@ fn parts(
     state: &State,
     group: &Group,
     row: Option<&Row>,
+    sea: &Sea<'_>,
     now: Timestamp,
 ) -> Vec<(Entry, pickup::Group)> {
     let out = state.out_of(group);
@@ -386,7 +297,7 @@ fn parts(
     }
     let split = places.len() > 1;
     let expected = expected_at(state, group, now);
-    let Some(likely) = likely_at(state, group, expected) else {
+    let Some(likely) = likely_at(group, sea, expected) else {
         return Vec::new();
     };
     let letter = &group.formed.letter;
@@ -466,7 +377,7 @@ fn part(
         .unwrap_or((likely.position, likely.at));
     let surfaced = people.iter().map(|p| p.since).min();
     let distress = people.iter().any(|p| p.distress);
-    let drop_line = matches!(group.formed.mode, Mode::Return) && !seen;
+    let drop_line = matches!(group.formed.mode, Mode::Return) && likely.basis == Basis::Reckoned;
     pickup::Group {
         id,
         people: u32::try_from(people.len()).unwrap_or(u32::MAX),
@@ -475,7 +386,7 @@ fn part(
         expected_at,
         surfaced_at: if seen || distress { surfaced } else { None },
         // At the surface everything drifts; a group that returns holds on to its line below.
-        drifts: !drop_line,
+        drifts: seen || !drop_line,
         urgency: urgency(row, people, distress),
     }
 }

@@ -8,11 +8,14 @@ pub mod dives;
 pub mod event;
 pub mod forecast;
 pub mod gate;
+pub mod ground;
 mod id;
+pub mod likely;
 pub mod pickup;
 pub mod picture;
 pub mod roll;
 pub mod state;
 pub mod watch;
+pub mod waters;
 
 pub use id::{BoatId, CrewId, DeviceId, EventId, GroupId, PersonId, SiteId, TripId};

@@ -15,8 +15,10 @@ use crate::trip::TripId;
 use crate::trip::after::{Rate, surface_rates};
 use crate::trip::event::Entry;
 use crate::trip::forecast::{Order, pickup_order};
+use crate::trip::ground::Grounds;
+use crate::trip::likely::{Likely, likely};
 use crate::trip::picture::{patch, picture};
-use crate::trip::state::{Phase, State, fold};
+use crate::trip::state::{Group, Phase, State, fold};
 use crate::trip::watch::{Watch, watch as watch_of};
 
 /// The pickup order is reckoned anew this often while people are out, as time alone moves it.
@@ -35,6 +37,8 @@ pub struct Snapshot {
     pub head: Head,
     /// What it folds to.
     pub state: State,
+    /// The ground of each dive.
+    pub grounds: Grounds,
     /// The pickup order when it was last reckoned.
     pub order: Order,
     /// When this was made.
@@ -50,6 +54,13 @@ pub struct Snapshot {
 }
 
 impl Snapshot {
+    /// Where a group is thought to be at `now`, or will come up.
+    #[must_use]
+    pub fn likely(&self, group: &Group, now: Timestamp) -> Option<Likely> {
+        let sea = self.grounds.sea(&self.state, group.dive)?;
+        likely(&self.state, group, &sea, now)
+    }
+
     /// The watch at `now`.
     #[must_use]
     pub fn watch(&self, now: Timestamp) -> Watch {
@@ -365,15 +376,17 @@ fn make(
     };
     let rates = rates.unwrap_or_else(|| surface_rates(&state));
     let watch = watch_of(&state, now);
-    let order = pickup_order(&state, now);
+    let grounds = Grounds::of(&state, old.as_ref().map(|old| &old.grounds));
+    let order = pickup_order(&state, &grounds, now);
     let chart = chart_hash(&state);
-    let picture = picture(&state, &watch, &order, head.entry, &chart);
+    let picture = picture(&state, &watch, &order, &grounds, head.entry, &chart);
     let revision = old.map_or(0, |old| old.revision);
     Snapshot {
         trip,
         entries,
         head,
         state,
+        grounds,
         order,
         at: now,
         picture,

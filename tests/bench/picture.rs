@@ -1,5 +1,6 @@
 //! Fold and watch of a full trip: 12 groups, 60 people, 600 events. Budget: under 5 ms in all,
-//! and under 1 ms after one more event.
+//! and under 1 ms after one more event. And the whole picture with its pickup order on a chart
+//! of 2,000 positions. Budget: under 20 ms.
 #![expect(
     clippy::wildcard_imports,
     clippy::unwrap_used,
@@ -11,13 +12,48 @@
 #[path = "../trip/scene.rs"]
 mod scene;
 
+use deckwatch::sea::position::Position;
 use deckwatch::trip::event::*;
+use deckwatch::trip::forecast::pickup_order;
+use deckwatch::trip::ground::Grounds;
+use deckwatch::trip::picture::picture;
 use deckwatch::trip::state::fold;
 use deckwatch::trip::watch::watch;
 use scene::*;
 
 fn main() {
     divan::main();
+}
+
+/// Four reefs of 500 positions each round the site, their edges as uneven as a surveyed one's.
+fn reefs(site: Position) -> serde_json::Value {
+    let ring = |middle: Position| {
+        let mut ring: Vec<Position> = (0..499_u32)
+            .map(|nth| {
+                let turn = f64::from(nth) / 499.0;
+                let uneven = (turn * 37.0 * std::f64::consts::TAU).sin() * 12.0
+                    + (turn * 5.0 * std::f64::consts::TAU).cos() * 40.0;
+                middle.along(360.0 - turn * 360.0, 220.0 + uneven).unwrap()
+            })
+            .collect();
+        ring.push(ring[0]);
+        ring
+    };
+    let reef = |(name, course, off): (&str, f64, f64)| {
+        let middle = site.along(course, off).unwrap();
+        serde_json::json!({
+            "type": "Feature",
+            "properties": {"kind": "keep-clear", "name": name},
+            "geometry": {"type": "Polygon", "coordinates": [ring(middle)]},
+        })
+    };
+    let reefs = [
+        ("North reef", 0.0, 450.0),
+        ("East reef", 80.0, 600.0),
+        ("South reef", 170.0, 700.0),
+        ("West reef", 260.0, 520.0),
+    ];
+    serde_json::json!({"type": "FeatureCollection", "features": reefs.map(reef)})
 }
 
 /// 60 people in 12 groups of five, down since nine, and what is seen of them since.
@@ -29,8 +65,10 @@ fn full() -> Scene {
         s.by(DESK)
             .says(people(&[*n]), Fact::PersonJoined(PersonJoined { card }));
     }
+    let mut site = planned();
+    site.site.chart = reefs(site.site.position);
     s.by(DESK)
-        .says(About::nobody().on_dive(1), Fact::DivePlanned(planned()));
+        .says(About::nobody().on_dive(1), Fact::DivePlanned(site));
     for (five, nth) in persons.chunks(5).zip(0_u128..) {
         let letter = LETTERS[usize::try_from(nth).unwrap()];
         let formed = formed(letter, &[&five[..2], &five[2..]], 18.0);
@@ -92,4 +130,33 @@ fn fold_alone(bencher: divan::Bencher<'_, '_>) {
 fn watch_alone(bencher: divan::Bencher<'_, '_>) {
     let state = full().state();
     bencher.bench(|| watch(divan::black_box(&state), clock("09:41")));
+}
+
+/// Any change of a fact to the new picture: fold, watch, likely places, pickup order, on ground
+/// that was laid when the dive was planned.
+#[divan::bench]
+fn picture_after_one_more_fact(bencher: divan::Bencher<'_, '_>) {
+    let s = full();
+    let grounds = Grounds::of(&s.state(), None);
+    bencher.bench(|| {
+        let state = fold(trip(), divan::black_box(&s.log));
+        let now = clock("09:41");
+        let grounds = Grounds::of(&state, Some(&grounds));
+        let order = pickup_order(&state, &grounds, now);
+        picture(&state, &watch(&state, now), &order, &grounds, 600, "chart")
+    });
+}
+
+/// Once for each site, when its dive is planned or the box starts.
+#[divan::bench]
+fn lay_the_ground(bencher: divan::Bencher<'_, '_>) {
+    let state = full().state();
+    bencher.bench(|| Grounds::of(divan::black_box(&state), None));
+}
+
+#[divan::bench]
+fn pickup_order_alone(bencher: divan::Bencher<'_, '_>) {
+    let state = full().state();
+    let grounds = Grounds::of(&state, None);
+    bencher.bench(|| pickup_order(divan::black_box(&state), &grounds, clock("09:41")));
 }

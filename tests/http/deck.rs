@@ -457,7 +457,8 @@ async fn one_diver_up_early_is_ready_for_pickup_and_the_partners_clock_runs() {
         seen.rows[0].partner_until,
         Some(app.clock.now() + minutes(5))
     );
-    let order = deckwatch::trip::forecast::pickup_order(&state, app.clock.now());
+    let grounds = deckwatch::trip::ground::Grounds::of(&state, None);
+    let order = deckwatch::trip::forecast::pickup_order(&state, &grounds, app.clock.now());
     let hers = order
         .entries
         .values()

@@ -2,6 +2,7 @@
 
 use deckwatch::trip::event::*;
 use deckwatch::trip::forecast::pickup_order;
+use deckwatch::trip::ground::Grounds;
 use deckwatch::trip::picture::{patch, picture};
 use serde_json::{Value, json};
 
@@ -48,8 +49,16 @@ fn twelve_down() -> Scene {
 fn seen_at(s: &Scene, time: &str) -> Value {
     let state = s.state();
     let now = clock(time);
-    let order = pickup_order(&state, now);
-    picture(&state, &s.watch(time), &order, s.log.len() as u64, "00")
+    let grounds = Grounds::of(&state, None);
+    let order = pickup_order(&state, &grounds, now);
+    picture(
+        &state,
+        &s.watch(time),
+        &order,
+        &grounds,
+        s.log.len() as u64,
+        "00",
+    )
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 use deckwatch::trip::event::*;
 use deckwatch::trip::forecast::{Order, pickup_order, window_at_drop};
+use deckwatch::trip::ground::Grounds;
 use deckwatch::trip::watch::Row;
 use serde_json::json;
 
@@ -106,7 +107,8 @@ fn recall(s: &mut Scene) {
 }
 
 fn order(s: &Scene, time: &str) -> Order {
-    pickup_order(&s.state(), clock(time))
+    let state = s.state();
+    pickup_order(&state, &Grounds::of(&state, None), clock(time))
 }
 
 fn owed_min(row: &Row) -> f64 {

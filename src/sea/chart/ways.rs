@@ -137,6 +137,16 @@ impl Ways {
         self.buffer.holds(p)
     }
 
+    /// Seconds until something that moves from `p` with `velocity` (m/s) comes nearer to an area
+    /// than the stand-off; 0 if it is. `None`: never.
+    #[must_use]
+    pub fn entered_after_s(&self, p: Metres, velocity: Metres) -> Option<f64> {
+        if self.buffer.holds(p) {
+            return Some(0.0);
+        }
+        self.buffer.crossings(p, velocity).first().copied()
+    }
+
     /// `p` itself, or, inside a buffer, the nearest point outside.
     #[must_use]
     pub fn nearest_outside(&self, p: Metres) -> Metres {

@@ -91,6 +91,26 @@ pub fn is_night(place: Position, instant: Timestamp) -> Result<bool, DaylightErr
     Ok(sun.height_deg(julian_day(instant))? < Horizon::SunriseSunset.elevation_angle())
 }
 
+/// The last sunset before `instant`, if the sun set that day or the day before.
+///
+/// # Errors
+/// [`DaylightError`] for a year out of range.
+pub fn last_sunset(
+    place: Position,
+    instant: Timestamp,
+) -> Result<Option<Timestamp>, DaylightError> {
+    let today = Offset::UTC.to_datetime(instant).date();
+    let mut last = None;
+    for date in [today.yesterday()?, today, today.tomorrow()?] {
+        if let Crossing::At(sunset) = daylight(place, date)?.sunset
+            && sunset <= instant
+        {
+            last = Some(sunset);
+        }
+    }
+    Ok(last)
+}
+
 /// The sun over a place, with the Earth's rotation of a year.
 struct Sun {
     place: Location,

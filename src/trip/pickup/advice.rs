@@ -5,15 +5,12 @@ use std::fmt;
 
 use crate::sea::chart::{HullDrift, KNOT_M_S, Start, hull_drift, stand_off_min};
 use crate::sea::position::Metres;
+use crate::sea::zones::least_stand_off_min;
 
 use super::Row;
 use super::instant;
 use super::model::{Approach, Instance, Model, Pickup, Plan, Rank, SWIM_M_S, Urgency};
 
-/// Least stand-off, minutes, whatever the pickup takes (common practice, no source).
-const LEAST_STAND_OFF_MIN: f64 = 5.0;
-/// On top of approach and boarding, minutes (common practice, no source).
-const SPARE_MIN: f64 = 2.0;
 /// Groups below nearer to the run than this are warned of, metres (common practice, no source).
 const NEAR_RUN_M: f64 = 100.0;
 /// A hull slower than this hardly moves, m/s.
@@ -212,7 +209,7 @@ impl fmt::Display for Unreachable {
 }
 
 /// Why no run reaches a group.
-pub(super) fn unreachable(model: &Model, nth: usize) -> Unreachable {
+pub(super) fn unreachable(model: &Model<'_>, nth: usize) -> Unreachable {
     if model.start.out().is_none() {
         return Unreachable::BoatHemmedIn;
     }
@@ -228,7 +225,7 @@ pub(super) fn unreachable(model: &Model, nth: usize) -> Unreachable {
 }
 
 /// The rows of a plan.
-pub(super) fn rows(instance: &Instance, model: &Model, plan: &Plan) -> Vec<Row> {
+pub(super) fn rows(instance: &Instance, model: &Model<'_>, plan: &Plan) -> Vec<Row> {
     let drift = hull_drift(model.water, model.wind);
     let mut rows = Vec::with_capacity(plan.pickups.len());
     let mut moved: Option<Start> = None;
@@ -245,7 +242,7 @@ pub(super) fn rows(instance: &Instance, model: &Model, plan: &Plan) -> Vec<Row> 
 
 fn row(
     instance: &Instance,
-    model: &Model,
+    model: &Model<'_>,
     plan: &Plan,
     nth: usize,
     start: &Start,
@@ -301,7 +298,7 @@ fn note(instance: &Instance, drift: &HullDrift) -> Advice {
     }
 }
 
-fn why(instance: &Instance, model: &Model, plan: &Plan, nth: usize) -> Option<Why> {
+fn why(instance: &Instance, model: &Model<'_>, plan: &Plan, nth: usize) -> Option<Why> {
     let pickup = plan.pickups.get(nth)?;
     let task = model.tasks.get(pickup.task)?;
     match task.rank {
@@ -328,7 +325,7 @@ fn why(instance: &Instance, model: &Model, plan: &Plan, nth: usize) -> Option<Wh
 }
 
 fn because(
-    model: &Model,
+    model: &Model<'_>,
     plan: &Plan,
     nth: usize,
     urgency: Urgency,
@@ -371,7 +368,7 @@ fn because(
 
 fn warnings(
     instance: &Instance,
-    model: &Model,
+    model: &Model<'_>,
     plan: &Plan,
     nth: usize,
     way: &[Metres],
@@ -389,7 +386,7 @@ fn warnings(
         return warnings;
     };
     let areas = model.ways.areas();
-    let minimum = LEAST_STAND_OFF_MIN.max(task.service_s / 60.0 + SPARE_MIN);
+    let minimum = least_stand_off_min(task.service_s / 60.0);
     let worst = [pickup.arrive_s, pickup.begin_s, pickup.end_s]
         .iter()
         .filter_map(|&at| stand_off_min(areas, task.meet(at), drift))
@@ -402,7 +399,7 @@ fn warnings(
         warnings.push(Warning::GroupsNearRun { ids });
     }
     let seen_s = pickup.arrive_s.max(task.up_s);
-    if task.swim_m(&model.ways, seen_s) > 0.0 {
+    if task.swim_m(model.ways, seen_s) > 0.0 {
         let place = task.thing.place(seen_s);
         let set = areas.nearest(place).map_or(0.0, |reef| {
             let towards = reef - place;
@@ -426,7 +423,7 @@ fn warnings(
 /// Groups nobody has seen up, not yet fetched, that come near the run while it is made.
 fn near_run(
     instance: &Instance,
-    model: &Model,
+    model: &Model<'_>,
     plan: &Plan,
     nth: usize,
     way: &[Metres],

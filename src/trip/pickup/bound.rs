@@ -31,7 +31,7 @@ pub(super) struct Runs {
 
 impl Runs {
     /// `ends_s`: the earliest end of each group's pickup.
-    pub(super) fn new(model: &Model, ends_s: &[f64]) -> Self {
+    pub(super) fn new(model: &Model<'_>, ends_s: &[f64]) -> Self {
         let least_s = model
             .tasks
             .iter()
@@ -61,7 +61,7 @@ impl Runs {
 }
 
 /// The least time from a meeting point of `from`, not before `end_s`, to one of `to`.
-fn least_run_s(model: &Model, from: &Task, to: &Task, end_s: f64) -> f64 {
+fn least_run_s(model: &Model<'_>, from: &Task, to: &Task, end_s: f64) -> f64 {
     let drift = to.thing.velocity.length();
     // Meeting points lie at most a swim from the places.
     let swims = from.longest_swim_m() + to.longest_swim_m();
@@ -114,7 +114,7 @@ fn least_on_way(a: crate::sea::position::Metres, b: crate::sea::position::Metres
 }
 
 /// What the groups behind `jobs` cost at least.
-pub(super) fn least_cost(model: &Model, jobs: &mut [Job]) -> f64 {
+pub(super) fn least_cost(model: &Model<'_>, jobs: &mut [Job]) -> f64 {
     let rank = |job: &Job| model.tasks.get(job.task).map(|task| task.rank);
     // Distress comes first: the others start when all of it is done at the earliest.
     let mut distress_s = 0.0;
@@ -147,7 +147,7 @@ pub(super) fn least_cost(model: &Model, jobs: &mut [Job]) -> f64 {
 }
 
 /// Σ w (M - p/2 - up) over the preemptive schedule by weight per time; M: mean busy time.
-fn one_at_a_time(model: &Model, jobs: &[Job]) -> f64 {
+fn one_at_a_time(model: &Model<'_>, jobs: &[Job]) -> f64 {
     struct Left {
         weight: f64,
         release_s: f64,

@@ -52,19 +52,19 @@ struct State {
 
 /// The best order of at most [`MOST_EXACT`] groups, none of them out of reach of the start.
 /// `known`: a good order.
-pub(super) fn best_order(model: &Model, groups: &[usize], known: Plan) -> Found {
+pub(super) fn best_order(model: &Model<'_>, groups: &[usize], known: Plan) -> Found {
     Search::new(model, groups).run(known)
 }
 
 struct Search<'a> {
-    model: &'a Model,
+    model: &'a Model<'a>,
     groups: &'a [usize],
     runs: Runs,
     settled_s: Vec<f64>,
 }
 
 impl<'a> Search<'a> {
-    fn new(model: &'a Model, groups: &'a [usize]) -> Self {
+    fn new(model: &'a Model<'a>, groups: &'a [usize]) -> Self {
         Self {
             runs: Runs::new(model, &model.earliest_ends_s()),
             settled_s: model
@@ -169,7 +169,7 @@ impl<'a> Search<'a> {
             // Out of reach now, and later too: whoever gets there later could have gone at once.
             return None;
         }
-        let begin_s = task.begin(&self.model.ways, arrive_s);
+        let begin_s = task.begin(self.model.ways, arrive_s);
         let compared = state.compared + task.cost(begin_s);
         let end_s = begin_s + task.service_s;
         // What was out of reach before stays so; the rest is reached no earlier than from before.

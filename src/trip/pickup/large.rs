@@ -12,13 +12,13 @@ const MOST_WORK: usize = 600_000;
 /// Corners that take as long as the rest of a run.
 const CORNERS_A_RUN: usize = 50;
 
-fn most_trials(model: &Model, groups: usize) -> usize {
+fn most_trials(model: &Model<'_>, groups: usize) -> usize {
     let a_trial = groups * (1 + model.ways.corners() / CORNERS_A_RUN);
     (MOST_WORK / a_trial.max(1)).min(MOST_TRIALS)
 }
 
 /// Groups that the rules put one after the other; within a block the order is open.
-pub(super) fn blocks(model: &Model, groups: &[usize]) -> Vec<Vec<usize>> {
+pub(super) fn blocks(model: &Model<'_>, groups: &[usize]) -> Vec<Vec<usize>> {
     let rank = |nth: &usize| model.tasks.get(*nth).map_or(Rank::Open, |task| task.rank);
     let mut sorted = groups.to_vec();
     sorted.sort_by_key(rank);
@@ -29,7 +29,7 @@ pub(super) fn blocks(model: &Model, groups: &[usize]) -> Vec<Vec<usize>> {
 }
 
 /// The best order found.
-pub(super) fn good_order(model: &Model, groups: &[usize]) -> Plan {
+pub(super) fn good_order(model: &Model<'_>, groups: &[usize]) -> Plan {
     let blocks = blocks(model, groups);
     let mut best = Plan {
         compared: f64::INFINITY,
@@ -58,7 +58,7 @@ pub(super) fn good_order(model: &Model, groups: &[usize]) -> Plan {
 
 /// Always the next group that promises most: weight for time spent, `eagerness` says how much
 /// the weight counts.
-fn built(model: &Model, blocks: &[Vec<usize>], eagerness: f64) -> Vec<usize> {
+fn built(model: &Model<'_>, blocks: &[Vec<usize>], eagerness: f64) -> Vec<usize> {
     let mut order = Vec::new();
     let mut now_s = 0.0;
     let mut moved: Option<Start> = None;
@@ -70,7 +70,7 @@ fn built(model: &Model, blocks: &[Vec<usize>], eagerness: f64) -> Vec<usize> {
             for (place, &nth) in open.iter().enumerate() {
                 let end_s = model.tasks.get(nth).and_then(|task| {
                     let arrive_s = model.arrival(start, now_s, task)?;
-                    Some((task, task.begin(&model.ways, arrive_s) + task.service_s))
+                    Some((task, task.begin(model.ways, arrive_s) + task.service_s))
                 });
                 let (merit, end_s) = end_s.map_or((f64::NEG_INFINITY, now_s), |(task, end_s)| {
                     (
@@ -98,7 +98,7 @@ fn built(model: &Model, blocks: &[Vec<usize>], eagerness: f64) -> Vec<usize> {
 
 /// Moves one group, or swaps two, within their block; the first change that is better stays.
 fn mended(
-    model: &Model,
+    model: &Model<'_>,
     blocks: &[Vec<usize>],
     order: &mut Vec<usize>,
     best: &Plan,

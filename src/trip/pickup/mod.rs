@@ -15,7 +15,8 @@ mod tests;
 
 use jiff::{SignedDuration, Timestamp};
 
-use crate::sea::position::Position;
+use crate::sea::chart::{KeepClear, Ways};
+use crate::sea::position::{LocalPlane, Position};
 
 pub use advice::{Advice, Because, Hull, Unreachable, Warning, Why};
 pub use model::{Approach, Boat, Group, Instance, SWIM_M_S, Urgency, Water, Wind};
@@ -81,7 +82,16 @@ pub struct Row {
 /// The best order for `instance`.
 #[must_use]
 pub fn solve(instance: &Instance) -> Answer {
-    let model = Model::new(instance);
+    let plane = LocalPlane::round(instance.boat.position);
+    let areas = KeepClear::new(&plane, &instance.keep_clear);
+    solve_on(instance, plane, &Ways::new(areas, instance.stand_off_m))
+}
+
+/// The same where the waters are laid already: `ways` are those of the instance's areas and
+/// stand-off in `plane`.
+#[must_use]
+pub fn solve_on(instance: &Instance, plane: LocalPlane, ways: &Ways) -> Answer {
+    let model = Model::new(instance, plane, ways);
     let (within, beyond): (Vec<usize>, Vec<usize>) = (0..model.tasks.len()).partition(|&nth| {
         let task = model.tasks.get(nth);
         task.is_some_and(|task| model.arrival(&model.start, 0.0, task).is_some())
@@ -118,7 +128,7 @@ pub fn solve(instance: &Instance) -> Answer {
 }
 
 /// What any order of `groups` costs at least.
-fn least_of_all(model: &Model, groups: &[usize]) -> f64 {
+fn least_of_all(model: &Model<'_>, groups: &[usize]) -> f64 {
     let ends_s = model.earliest_ends_s();
     let runs = Runs::new(model, &ends_s);
     let mut jobs: Vec<Job> = groups

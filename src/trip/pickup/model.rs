@@ -4,7 +4,7 @@
 
 use jiff::Timestamp;
 
-use crate::sea::chart::{Adrift, Area, KNOT_M_S, KeepClear, Piece, Ways, track};
+use crate::sea::chart::{Adrift, Area, KNOT_M_S, Piece, Ways, track};
 
 pub(super) use crate::sea::chart::Start;
 use crate::sea::position::{LocalPlane, Metres, Position};
@@ -247,9 +247,9 @@ impl Task {
 
 /// The instance laid into the plane.
 #[derive(Debug)]
-pub(super) struct Model {
+pub(super) struct Model<'w> {
     pub(super) plane: LocalPlane,
-    pub(super) ways: Ways,
+    pub(super) ways: &'w Ways,
     pub(super) speed: f64,
     pub(super) water: Metres,
     pub(super) wind: Metres,
@@ -289,19 +289,16 @@ impl Plan {
     }
 }
 
-impl Model {
-    pub(super) fn new(instance: &Instance) -> Self {
-        let plane = LocalPlane::round(instance.boat.position);
-        let areas = KeepClear::new(&plane, &instance.keep_clear);
+impl<'w> Model<'w> {
+    pub(super) fn new(instance: &Instance, plane: LocalPlane, ways: &'w Ways) -> Self {
         let water = Metres::towards(instance.water.set_deg, instance.water.drift_kn * KNOT_M_S);
         let wind = instance.wind.map_or_else(Metres::default, |wind| {
             Metres::towards(wind.from_deg + 180.0, wind.speed_kn * KNOT_M_S)
         });
-        let ways = Ways::new(areas, instance.stand_off_m);
         let tasks = instance
             .groups
             .iter()
-            .map(|group| task(instance, group, &plane, &ways, water))
+            .map(|group| task(instance, group, &plane, ways, water))
             .collect();
         Self {
             start: ways.start(plane.metres(instance.boat.position)),
@@ -363,7 +360,7 @@ impl Model {
                 plan.compared += task.left_behind();
                 continue;
             };
-            let begin_s = task.begin(&self.ways, arrive_s);
+            let begin_s = task.begin(self.ways, arrive_s);
             let end_s = begin_s + task.service_s;
             plan.pickups.push(Pickup {
                 task: nth,
@@ -433,7 +430,7 @@ fn task(
 
 /// A run towards a meeting point that moves straight and evenly.
 struct Chase<'a> {
-    model: &'a Model,
+    model: &'a Model<'a>,
     start: &'a Start,
     piece: &'a Piece,
     depart_s: f64,

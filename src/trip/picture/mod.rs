@@ -11,7 +11,9 @@ use jiff::Timestamp;
 use serde_json::{Map, Value, json};
 
 use super::dives::ComingUp;
-use super::forecast::{Order, likely};
+use super::forecast::Order;
+use super::ground::{Grounds, Sea};
+use super::likely::likely;
 use super::state::{Drop, Group, Person, Place, State};
 use super::watch::{Alert, Recalled, Row, Watch};
 use crate::dive::plan::Stop;
@@ -20,7 +22,14 @@ use crate::sea::position::Position;
 /// The picture of `state` as seen at `watch.at`. `entry`: the box's last entry in it. `chart`:
 /// hash under which the chart of the dive is served.
 #[must_use]
-pub fn picture(state: &State, watch: &Watch, order: &Order, entry: u64, chart: &str) -> Value {
+pub fn picture(
+    state: &State,
+    watch: &Watch,
+    order: &Order,
+    grounds: &Grounds,
+    entry: u64,
+    chart: &str,
+) -> Value {
     json!({
         "trip": state.trip,
         "entry": entry,
@@ -35,7 +44,7 @@ pub fn picture(state: &State, watch: &Watch, order: &Order, entry: u64, chart: &
         "aboard": watch.aboard,
         "roster": state.people.len(),
         "people": by(state.people.values(), |p| (p.id.to_string(), person(p))),
-        "groups": groups(state, watch),
+        "groups": groups(state, watch, grounds),
         "alerts": by(&watch.alerts, |a| (a.key.clone(), alert(a))),
         "ahead": ahead(watch),
         "pickup": pickup::order(order),
@@ -111,17 +120,25 @@ fn person(person: &Person) -> Value {
     value
 }
 
-fn groups(state: &State, watch: &Watch) -> Value {
+fn groups(state: &State, watch: &Watch, grounds: &Grounds) -> Value {
+    let seas = grounds.seas(state);
     by(watch.rows.iter().zip(1_u32..), |(row, rank)| {
         let group = state.groups.get(&row.group);
         (
             row.group.to_string(),
-            row_value(state, row, rank, group, watch.at),
+            row_value(state, row, rank, group, seas.get(&row.dive), watch.at),
         )
     })
 }
 
-fn row_value(state: &State, row: &Row, rank: u32, group: Option<&Group>, at: Timestamp) -> Value {
+fn row_value(
+    state: &State,
+    row: &Row,
+    rank: u32,
+    group: Option<&Group>,
+    sea: Option<&Sea<'_>>,
+    at: Timestamp,
+) -> Value {
     json!({
         "letter": row.letter,
         "dive": row.dive,
@@ -142,7 +159,7 @@ fn row_value(state: &State, row: &Row, rank: u32, group: Option<&Group>, at: Tim
         "accounted": row.accounted,
         // What the deadlines say is not said again: its minutes would be wrong a minute later.
         "why": row.why.iter().filter(|why| !why.follows_from_deadlines()).collect::<Vec<_>>(),
-        "likely": group.and_then(|g| likely(state, g, at)).map(|l| json!({
+        "likely": group.zip(sea).and_then(|(g, sea)| likely(state, g, sea, at)).map(|l| json!({
             "position": place(l.position), "spread_m": l.spread_m.round(), "at": second(l.at), "basis": l.basis,
         })),
     })

@@ -98,6 +98,9 @@ pub struct Over {
 pub struct Conditions {
     /// Set (degrees true, towards) and drift (knots).
     pub current: Option<Known<(f64, f64)>>,
+    /// Every word on the current, in the order of the fold: what was carried before the latest
+    /// was carried by those.
+    pub currents: Vec<Known<(f64, f64)>>,
     /// Wind: from (degrees true) and knots.
     pub wind: Option<Known<(f64, f64)>>,
     /// Visibility under water, metres.
@@ -262,7 +265,9 @@ fn note(facts: &mut TripFacts, entry: &Entry) {
         Fact::ConditionsObserved(seen) => {
             let c = &mut facts.conditions;
             if let (Some(set), Some(drift)) = (seen.set_deg, seen.drift_kn) {
-                c.current = Some(Known::of(entry, (set.deg(), drift.kn())));
+                let seen = Known::of(entry, (set.deg(), drift.kn()));
+                c.currents.push(seen.clone());
+                c.current = Some(seen);
             }
             if let (Some(from), Some(speed)) = (seen.wind_from_deg, seen.wind_kn) {
                 c.wind = Some(Known::of(entry, (from.deg(), speed.kn())));

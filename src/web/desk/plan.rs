@@ -10,7 +10,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use crate::trip::decide::{self, FormGroup};
 use crate::trip::dives::{Entry, settings};
 use crate::trip::event::{Fact, GroupFormed, Kit, LevelPlan, Mode, PersonId, PlanSheet};
-use crate::trip::forecast::{chart, plan_sheet};
+use crate::trip::forecast::plan_sheet;
 use crate::trip::state::Group;
 use crate::trip::{GroupId, TripId};
 use crate::units::{
@@ -173,12 +173,12 @@ fn draw(
             .map(|p| (p.id.to_string(), p.name().to_owned())),
     );
     // A chart that cannot be read offers no zones; the page of the site says why.
-    let chart = chart(state, group.dive).unwrap_or_default();
+    let ground = here.snap.grounds.get(group.dive);
     let mut zones = vec![(String::new(), here.t.say("no-zone"))];
     zones.extend(
-        chart
-            .pickup_zones
+        ground
             .iter()
+            .flat_map(|ground| &ground.zones)
             .map(|zone| (zone.name.clone(), zone.name.clone())),
     );
     let members = people

@@ -11,7 +11,6 @@ use super::watch::{LastTap, last_tap, place};
 use crate::sea::position::Position;
 use crate::trip::decide;
 use crate::trip::event::{PersonId, Role};
-use crate::trip::forecast::likely;
 use crate::trip::state::{Place, State};
 use crate::web::act::Acted;
 use crate::web::error::Error;
@@ -155,14 +154,16 @@ fn steps(helm: &Helm, on_board: bool) -> Vec<Step> {
 }
 
 /// The best known place of whoever is in trouble: of a group that is out, else of the boat.
-fn datum(state: &State, now: jiff::Timestamp) -> Option<Position> {
-    let watch = crate::trip::watch::watch(state, now);
-    watch
+fn datum(helm: &Helm) -> Option<Position> {
+    let state = helm.state();
+    helm.trip
+        .watch(helm.now)
         .rows
         .iter()
         .filter_map(|row| state.groups.get(&row.group))
         .filter(|group| !state.out_of(group).is_empty())
-        .find_map(|group| likely(state, group, now).map(|likely| likely.position))
+        .find_map(|group| helm.trip.likely(group, helm.now))
+        .map(|likely| likely.last_known().0)
         .or(state.boat.as_ref().map(|boat| boat.position))
 }
 
@@ -182,9 +183,10 @@ pub(super) async fn declare(helm: Helm, fields: Fields) -> Result<Response, Erro
         return draw(&helm, &fields, fields.faults());
     };
     let reason = helm.t.say(key);
+    let datum = datum(&helm);
     let acted = helm
-        .act(&fields, move |state, _, now| {
-            decide::declare_emergency(state, in_trouble(state), &reason, datum(state, now))
+        .act(&fields, move |state, _, _| {
+            decide::declare_emergency(state, in_trouble(state), &reason, datum)
         })
         .await?;
     after(helm, &fields, acted).await

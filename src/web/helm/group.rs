@@ -10,7 +10,7 @@ use super::person::said;
 use crate::trip::decide;
 use crate::trip::dives::ComingUp;
 use crate::trip::event::{BuoyColour, GroupId, Mode, PersonId, Signal};
-use crate::trip::forecast::{Basis, likely};
+use crate::trip::likely::Basis;
 use crate::trip::state::{Group, Place, Seen};
 use crate::trip::watch::{Row, deadlines};
 use crate::units::{Minutes, bounds};
@@ -219,9 +219,8 @@ fn sightings(helm: &Helm, group: &Group) -> Vec<String> {
             line
         })
         .collect();
-    if let Some(likely) =
-        likely(helm.state(), group, helm.now).filter(|l| l.basis == Basis::Reckoned)
-    {
+    let likely = helm.trip.likely(group, helm.now);
+    if let Some(likely) = likely.filter(|l| l.basis == Basis::Reckoned) {
         let args = [
             ("time", helm.time(likely.at).into()),
             ("place", likely.position.to_string().into()),

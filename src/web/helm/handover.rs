@@ -12,7 +12,7 @@ use super::spoken;
 use crate::sea::position::Position;
 use crate::trip::decide;
 use crate::trip::event::PersonId;
-use crate::trip::forecast::{Basis, likely};
+use crate::trip::likely::Basis;
 use crate::trip::state::{Group, Person, Place, Seen};
 use crate::trip::watch::deadlines;
 use crate::web::act::Acted;
@@ -230,13 +230,14 @@ fn place_of_trouble(helm: &Helm) -> Option<(Position, Timestamp, String)> {
         return Some((datum, at, helm.t.say("helm-basis-datum")));
     }
     concerned(helm).into_iter().find_map(|group| {
-        let likely = likely(state, group, helm.now)?;
+        let likely = helm.trip.likely(group, helm.now)?;
         let basis = helm.t.say(match likely.basis {
             Basis::Seen => "helm-basis-seen",
             Basis::Buoy => "helm-basis-buoy",
             Basis::Reckoned => "helm-basis-reckoned",
         });
-        Some((likely.position, likely.at, basis))
+        let (place, at) = likely.last_known();
+        Some((place, at, basis))
     })
 }
 
