@@ -4,6 +4,7 @@
 use crate::sea::position::{LocalPlane, Metres};
 
 use super::ring::Area;
+use super::tree::Sides;
 
 /// A straight side from `a` to `b`; what it bounds lies to its left.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -87,22 +88,25 @@ impl Reach {
     }
 
     pub(super) fn of_sides(sides: &[Side]) -> Self {
+        let each: Vec<Self> = sides.iter().map(|side| Self::of(side.a, side.b)).collect();
+        Self::about(&each)
+    }
+
+    /// A box round boxes.
+    pub(super) fn about(boxes: &[Self]) -> Self {
         let nothing = Self {
             low: Metres::new(f64::INFINITY, f64::INFINITY),
             high: Metres::new(f64::NEG_INFINITY, f64::NEG_INFINITY),
         };
-        sides.iter().fold(nothing, |reach, side| {
-            let own = Self::of(side.a, side.b);
-            Self {
-                low: Metres::new(
-                    reach.low.east.min(own.low.east),
-                    reach.low.north.min(own.low.north),
-                ),
-                high: Metres::new(
-                    reach.high.east.max(own.high.east),
-                    reach.high.north.max(own.high.north),
-                ),
-            }
+        boxes.iter().fold(nothing, |reach, own| Self {
+            low: Metres::new(
+                reach.low.east.min(own.low.east),
+                reach.low.north.min(own.low.north),
+            ),
+            high: Metres::new(
+                reach.high.east.max(own.high.east),
+                reach.high.north.max(own.high.north),
+            ),
         })
     }
 
@@ -113,11 +117,29 @@ impl Reach {
             && other.low.north <= self.high.north
     }
 
-    pub(super) fn holds(&self, p: Metres) -> bool {
-        self.low.east <= p.east
-            && p.east <= self.high.east
-            && self.low.north <= p.north
-            && p.north <= self.high.north
+    /// Whether a line from `p` eastward may meet something in the box.
+    pub(super) fn is_east_of(&self, p: Metres) -> bool {
+        self.low.north <= p.north && p.north <= self.high.north && p.east <= self.high.east
+    }
+
+    /// Whether a ray from `p` with `velocity` may meet something in the box. Written with slack:
+    /// a box too many costs a look, one too few a crossing.
+    pub(super) fn is_met_by_ray(&self, p: Metres, velocity: Metres) -> bool {
+        let side = |corner: Metres| velocity.cross(corner - p);
+        let corners = [
+            self.low,
+            self.high,
+            Metres::new(self.low.east, self.high.north),
+            Metres::new(self.high.east, self.low.north),
+        ];
+        let slack = 1e-9 * (1.0 + velocity.length());
+        let (mut left, mut right, mut ahead) = (false, false, false);
+        for corner in corners {
+            left |= side(corner) >= -slack;
+            right |= side(corner) <= slack;
+            ahead |= velocity.dot(corner - p) >= -slack;
+        }
+        left && right && ahead
     }
 
     /// Least square of a distance from `p` to anything in the box.
@@ -132,51 +154,39 @@ impl Reach {
     }
 }
 
-/// One area: its sides, outer ring counter-clockwise, holes clockwise.
+/// One area: its rings, the outer one counter-clockwise, holes clockwise.
 #[derive(Debug, Clone)]
 pub(super) struct Polygon {
     pub(super) rings: Vec<Vec<Metres>>,
-    sides: Vec<Side>,
-    reach: Reach,
-}
-
-impl Polygon {
-    fn holds(&self, p: Metres) -> bool {
-        self.reach.holds(p)
-            && self
-                .sides
-                .iter()
-                .filter(|side| side.crossed_eastward(p))
-                .count()
-                % 2
-                == 1
-    }
+    sides: Sides,
 }
 
 /// The keep-clear areas of a site in its plane.
 #[derive(Debug, Clone, Default)]
 pub struct KeepClear {
     pub(super) polygons: Vec<Polygon>,
+    sides: Sides,
 }
 
 impl KeepClear {
     /// The areas laid into `plane`.
     #[must_use]
     pub fn new(plane: &LocalPlane, areas: &[Area]) -> Self {
+        let sides_in = |rings: &[Vec<Metres>]| rings.iter().flat_map(|r| sides_of(r)).collect();
+        let polygons: Vec<Polygon> = areas
+            .iter()
+            .map(|area| {
+                let rings = area.in_plane(plane);
+                Polygon {
+                    sides: Sides::new(sides_in(&rings)),
+                    rings,
+                }
+            })
+            .collect();
+        let all = polygons.iter().flat_map(|one| one.sides.all()).copied();
         Self {
-            polygons: areas
-                .iter()
-                .map(|area| {
-                    let rings = area.in_plane(plane);
-                    let sides: Vec<Side> = rings.iter().flat_map(|ring| sides_of(ring)).collect();
-                    let reach = Reach::of_sides(&sides);
-                    Polygon {
-                        rings,
-                        sides,
-                        reach,
-                    }
-                })
-                .collect(),
+            sides: Sides::new(all.collect()),
+            polygons,
         }
     }
 
@@ -186,16 +196,14 @@ impl KeepClear {
         self.polygons.is_empty()
     }
 
-    /// Whether `p` lies in an area.
+    /// Whether `p` lies in an area. Areas may overlap, so each is asked for itself.
     #[must_use]
     pub fn holds(&self, p: Metres) -> bool {
-        self.polygons.iter().any(|polygon| polygon.holds(p))
+        self.polygons.iter().any(|polygon| polygon.sides.holds(p))
     }
 
     pub(super) fn sides(&self) -> impl Iterator<Item = Side> {
-        self.polygons
-            .iter()
-            .flat_map(|polygon| polygon.sides.iter().copied())
+        self.sides.all().iter().copied()
     }
 
     /// The nearest point of an area, `p` itself inside one. `None` without areas.
@@ -204,9 +212,8 @@ impl KeepClear {
         if self.holds(p) {
             return Some(p);
         }
-        self.sides()
-            .map(|side| side.at(side.nearest_along(p)))
-            .min_by(|a, b| a.distance(p).total_cmp(&b.distance(p)))
+        let (nth, along) = self.sides.nearest(p)?;
+        self.sides.all().get(nth).map(|side| side.at(along))
     }
 
     /// Metres to the nearest area, 0 inside one. `None` without areas.
@@ -222,15 +229,14 @@ impl KeepClear {
         if self.holds(p) {
             return Some(0.0);
         }
-        self.sides()
-            .filter_map(|side| side.crossed_at(p, velocity))
-            .min_by(f64::total_cmp)
+        let times = self.sides.crossed_at(p, velocity);
+        times.into_iter().min_by(f64::total_cmp)
     }
 
     /// Whether the straight line from `a` to `b` touches an area.
     #[must_use]
     pub fn lies_between(&self, a: Metres, b: Metres) -> bool {
-        self.holds(a) || self.holds(b) || self.sides().any(|side| side.meets(a, b))
+        self.holds(a) || self.holds(b) || self.sides.are_met(a, b)
     }
 }
 

@@ -8,12 +8,11 @@ use geo::{ConvexHull as _, Coord, LineString, MultiPolygon, Polygon, unary_union
 
 use crate::sea::position::Metres;
 
-use super::areas::{KeepClear, Reach, Side, sides_of};
+use super::areas::{KeepClear, Side, sides_of};
+use super::tree::Sides;
 
 /// What lies outside does so by this much, so that touching never counts as crossing.
 pub(super) const HAIR_M: f64 = 1e-3;
-/// Sides tested together behind one box.
-const SIDES_A_BOX: usize = 8;
 /// Stand-offs below this are none.
 const NO_STAND_OFF_M: f64 = 1e-6;
 
@@ -21,11 +20,9 @@ const NO_STAND_OFF_M: f64 = 1e-6;
 #[derive(Debug, Clone)]
 pub(super) struct Buffer {
     pub(super) rings: Vec<Vec<Metres>>,
-    sides: Vec<Side>,
+    sides: Sides,
     /// Number of the side before and after each.
     joined: Vec<(usize, usize)>,
-    boxes: Vec<Reach>,
-    reach: Reach,
 }
 
 /// The nearest point of the outline: on which side, and whether at an end of it.
@@ -62,8 +59,8 @@ impl Buffer {
             })
             .filter_map(|(ring, outer)| open_ring(ring, outer))
             .collect();
-        let sides: Vec<Side> = rings.iter().flat_map(|ring| sides_of(ring)).collect();
-        let mut joined = Vec::with_capacity(sides.len());
+        let sides = rings.iter().flat_map(|ring| sides_of(ring));
+        let mut joined = Vec::new();
         for ring in &rings {
             let (first, many) = (joined.len(), ring.len());
             joined.extend(
@@ -72,67 +69,38 @@ impl Buffer {
         }
         Self {
             joined,
-            boxes: sides.chunks(SIDES_A_BOX).map(Reach::of_sides).collect(),
-            reach: Reach::of_sides(&sides),
+            sides: Sides::new(sides.collect()),
             rings,
-            sides,
         }
-    }
-
-    fn boxed(&self) -> impl Iterator<Item = (&Reach, &[Side])> {
-        self.boxes.iter().zip(self.sides.chunks(SIDES_A_BOX))
     }
 
     /// Whether `p` is nearer to an area than the stand-off.
     pub(super) fn holds(&self, p: Metres) -> bool {
-        if !self.reach.holds(p) {
-            return false;
-        }
-        let crossed = |side: &&Side| side.crossed_eastward(p);
-        self.sides.iter().filter(crossed).count() % 2 == 1
+        self.sides.holds(p)
     }
 
     /// Whether the straight line from `a` to `b`, both outside, stays outside.
     pub(super) fn is_clear(&self, a: Metres, b: Metres) -> bool {
-        let reach = Reach::of(a, b);
-        if !reach.overlaps(&self.reach) {
-            return true;
-        }
-        !self.boxed().any(|(round, sides)| {
-            round.overlaps(&reach) && sides.iter().any(|side| side.meets(a, b))
-        })
+        !self.sides.are_met(a, b)
     }
 
     /// The point of the outline nearest to `p`; `None` without areas.
     pub(super) fn nearest(&self, p: Metres) -> Option<Foot> {
-        let mut best: Option<(f64, Foot)> = None;
-        let mut first = 0;
-        for (round, sides) in self.boxed() {
-            let worth = best.is_none_or(|(square, _)| round.square_from(p) < square);
-            for (nth, side) in sides.iter().enumerate().filter(|_| worth) {
-                let along = side.nearest_along(p);
-                let at = side.at(along);
-                let square = (at - p).dot(at - p);
-                if best.is_none_or(|(least, _)| square < least) {
-                    let end = if along <= 0.0 {
-                        std::cmp::Ordering::Less
-                    } else if along >= 1.0 {
-                        std::cmp::Ordering::Greater
-                    } else {
-                        std::cmp::Ordering::Equal
-                    };
-                    let side = first + nth;
-                    best = Some((square, Foot { side, end, at }));
-                }
-            }
-            first += sides.len();
-        }
-        best.map(|(_, foot)| foot)
+        let (nth, along) = self.sides.nearest(p)?;
+        let end = if along <= 0.0 {
+            std::cmp::Ordering::Less
+        } else if along >= 1.0 {
+            std::cmp::Ordering::Greater
+        } else {
+            std::cmp::Ordering::Equal
+        };
+        let at = self.sides.all().get(nth)?.at(along);
+        Some(Foot { side: nth, end, at })
     }
 
     /// The point a hair outside the outline at `foot`.
     pub(super) fn outside_of(&self, foot: Foot) -> Metres {
-        let Some(&side) = self.sides.get(foot.side) else {
+        let Some(&side) = self.sides.all().get(foot.side) else {
             return foot.at;
         };
         let other = match foot.end {
@@ -141,15 +109,14 @@ impl Buffer {
             std::cmp::Ordering::Greater => self.joined.get(foot.side).map(|joined| joined.1),
         };
         let other = other
-            .and_then(|other| self.sides.get(other))
+            .and_then(|other| self.sides.all().get(other))
             .unwrap_or(&side);
         foot.at + hair_out(side, *other)
     }
 
     /// Times at which a ray from `p` with `velocity` crosses the outline, in order.
     pub(super) fn crossings(&self, p: Metres, velocity: Metres) -> Vec<f64> {
-        let crossed = |side: &Side| side.crossed_at(p, velocity);
-        let mut times: Vec<f64> = self.sides.iter().filter_map(crossed).collect();
+        let mut times = self.sides.crossed_at(p, velocity);
         times.sort_by(f64::total_cmp);
         times
     }
@@ -164,6 +131,7 @@ impl Buffer {
         }
         let mut ways: Vec<Metres> = self
             .sides
+            .all()
             .iter()
             .flat_map(|side| [side.nearest_along(p), 0.0, 1.0].map(|along| side.at(along)))
             .collect();

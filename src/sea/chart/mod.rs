@@ -8,6 +8,7 @@ mod buffer;
 mod ring;
 mod stand_off;
 mod track;
+mod tree;
 mod ways;
 
 #[cfg(test)]
