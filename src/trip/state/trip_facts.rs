@@ -122,6 +122,31 @@ pub struct BoatPlace {
     pub source: PositionSource,
 }
 
+impl BoatPlace {
+    /// How long a fix of instruments or of a device says where the boat is: at six knots it has
+    /// gone a cable by then (common practice, no source for the figure).
+    const FIX_COUNTS: SignedDuration = SignedDuration::from_secs(60);
+    /// How long a typed position does: whoever types one is mostly adrift or lies still, but
+    /// nobody says which (common practice, no source for the figure).
+    const TYPED_COUNTS: SignedDuration = SignedDuration::from_mins(10);
+
+    /// The last instant at which this says where the boat is.
+    #[must_use]
+    pub fn counts_until(&self) -> Timestamp {
+        let counts = match self.source {
+            PositionSource::Instruments | PositionSource::Device => Self::FIX_COUNTS,
+            PositionSource::Typed => Self::TYPED_COUNTS,
+        };
+        plus(self.at, counts)
+    }
+
+    /// Whether the boat may have gone on since: whoever uses the position then says so.
+    #[must_use]
+    pub fn is_old(&self, now: Timestamp) -> bool {
+        now > self.counts_until()
+    }
+}
+
 /// A lookout on watch.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Lookout {
@@ -507,4 +532,30 @@ fn emergency_over(entries: &[&Entry]) -> Option<Over> {
             })
         })
         .next_back()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_position_grows_old_by_its_source() {
+        let at: Timestamp = "2026-06-01T10:00:00Z".parse().unwrap();
+        let position = serde_json::from_value(serde_json::json!([-30.0, 45.0])).unwrap();
+        for (source, counts_s) in [
+            (PositionSource::Instruments, 60),
+            (PositionSource::Device, 60),
+            (PositionSource::Typed, 600),
+        ] {
+            let place = BoatPlace {
+                position,
+                at,
+                source,
+            };
+            let after = |s| at + SignedDuration::from_secs(s);
+            assert!(!place.is_old(after(0)), "{source:?}");
+            assert!(!place.is_old(after(counts_s)), "{source:?}");
+            assert!(place.is_old(after(counts_s + 1)), "{source:?}");
+        }
+    }
 }
