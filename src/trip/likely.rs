@@ -1,15 +1,15 @@
 //! Where each group is thought to be, with an area of likelihood that grows with time: from the
 //! drop by its way of diving, or from where it was seen last.
 
-use jiff::{SignedDuration, Timestamp};
+use jiff::Timestamp;
 
-use super::event::Mode;
+use super::event::{GroupFormed, Mode};
 use super::ground::{Ground, Sea};
-use super::state::{Group, Seen, State, plus};
+use super::state::{Group, Seen, State};
 use super::watch;
-use super::waters::{Waters, in_plane};
+use super::waters::Waters;
 use crate::sea::drift::{self, Adrift, FIN_M_S, SPREAD_M_S, Shift, Side};
-use crate::sea::position::{Metres, Position};
+use crate::sea::position::Position;
 
 /// One standard deviation of a place taken by bearing and range, or from the boat's own place,
 /// metres (no source; a tool's assumption).
@@ -115,37 +115,48 @@ fn whole_minute(at: Timestamp) -> Timestamp {
 /// Where the group likely is at `at`.
 #[must_use]
 pub fn likely_at(group: &Group, sea: &Sea<'_>, at: Timestamp) -> Option<Likely> {
-    let Sea { ground, waters } = sea;
     let drop = group.drop.as_ref()?;
     if let Some(seen) = last_seen(group) {
-        return drifted(seen, waters, at);
+        return drifted(seen, &sea.waters, at);
     }
-    let site = ground.site.position;
-    let known = drop.place.or(group.formed.entry_place);
-    let start = known.unwrap_or(site);
-    let (origin, mode) = mode_from(group, ground, start);
-    let flow = waters.flow(drop.at, at);
-    let area = drift::likely_place(mode, &flow, drop.at, at, SPREAD_M_S);
+    reckoned(&group.formed, sea, (drop.at, drop.place), at)
+}
+
+/// Where a group that leaves the surface at an instant, at a place if one is known, will likely
+/// be at `at`.
+#[must_use]
+pub fn reckoned(
+    formed: &GroupFormed,
+    sea: &Sea<'_>,
+    (enters, place): (Timestamp, Option<Position>),
+    at: Timestamp,
+) -> Option<Likely> {
+    let Sea { ground, waters } = sea;
+    let known = place.or(formed.entry_place);
+    let start = known.unwrap_or(ground.site.position);
+    let (origin, mode) = mode_from(formed, ground, start);
+    let flow = waters.flow(enters, at);
+    let area = drift::likely_place(mode, &flow, enters, at, SPREAD_M_S);
     let carried = origin
         .along(area.centre.course_deg(), area.centre.distance_m())
         .ok()?;
     let fix_m = if known.is_some() { FIX_M } else { SITE_M };
     Some(Likely {
-        position: swum_to_zone(group, ground, carried),
+        position: swum_to_zone(formed, ground, carried),
         spread_m: area.spread_m.hypot(fix_m),
         at,
         basis: Basis::Reckoned,
-        since: drop.at,
+        since: enters,
         from: origin,
     })
 }
 
 /// How the group dives, and from where.
-fn mode_from(group: &Group, ground: &Ground, start: Position) -> (Position, drift::Mode) {
+fn mode_from(formed: &GroupFormed, ground: &Ground, start: Position) -> (Position, drift::Mode) {
     let none = Shift::default();
-    match group.formed.mode {
+    match formed.mode {
         Mode::Return => {
-            let line = group.formed.entry_place.or_else(|| ground.line_near(start));
+            let line = formed.entry_place.or_else(|| ground.line_near(start));
             (line.unwrap_or(start), drift::Mode::Return { place: none })
         }
         Mode::Drift => (start, drift::Mode::Drift { drop: none }),
@@ -162,8 +173,7 @@ fn mode_from(group: &Group, ground: &Ground, start: Position) -> (Position, drif
 
 /// A group that is briefed to a zone swims towards it during its safety stop; one that returns
 /// to a line holds on to that.
-fn swum_to_zone(group: &Group, ground: &Ground, carried: Position) -> Position {
-    let formed = &group.formed;
+fn swum_to_zone(formed: &GroupFormed, ground: &Ground, carried: Position) -> Position {
     if matches!(formed.mode, Mode::Return) {
         return carried;
     }
@@ -204,73 +214,4 @@ fn drifted(seen: LastSeen, waters: &Waters, at: Timestamp) -> Option<Likely> {
         since: seen.at,
         from: seen.position,
     })
-}
-
-/// How long a drift is looked ahead.
-const AHEAD: SignedDuration = SignedDuration::from_mins(120);
-/// In steps of this.
-const STEP: SignedDuration = SignedDuration::from_mins(5);
-
-/// A group that drifts towards a keep-clear area if nobody fetches it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Ashore {
-    /// The area's name.
-    pub area: String,
-    /// When the middle of its likely area comes within the stand-off; before `now` if it lies
-    /// there already.
-    pub near_at: Timestamp,
-    /// When that touches the area itself; none within two hours.
-    pub touches_at: Option<Timestamp>,
-    /// The group holds on to a line: this holds if it lets go.
-    pub if_adrift: bool,
-}
-
-/// Whether and when a group that is adrift from now on would come to a keep-clear area, within
-/// two hours.
-#[must_use]
-pub fn ashore(group: &Group, sea: &Sea<'_>, now: Timestamp) -> Option<Ashore> {
-    let Sea { ground, waters } = sea;
-    if ground.ways.areas().is_empty() {
-        return None;
-    }
-    let from = likely_at(group, sea, now)?;
-    let seen = from.basis == Basis::Seen;
-    let what = if seen { Adrift::Person } else { Adrift::Water };
-    let mut place = ground.plane.metres(from.position);
-    let mut at = now;
-    let end = plus(now, AHEAD);
-    let mut near: Option<(Timestamp, Metres)> = None;
-    let mut touches_at = None;
-    while at < end && touches_at.is_none() {
-        let next = plus(at, STEP);
-        let middle = plus(at, STEP / 2);
-        let velocity = in_plane(waters.adrift(what, middle));
-        let step_s = next.duration_since(at).as_secs_f64();
-        let reached = |after_s: f64| plus(at, seconds(after_s));
-        if near.is_none()
-            && let Some(after_s) = ground.ways.entered_after_s(place, velocity)
-            && after_s <= step_s
-        {
-            near = Some((reached(after_s), place + velocity * after_s));
-        }
-        touches_at = ground
-            .ways
-            .areas()
-            .touched_after_s(place, velocity)
-            .filter(|after_s| *after_s <= step_s)
-            .map(reached);
-        place = place + velocity * step_s;
-        at = next;
-    }
-    let (near_at, where_near) = near?;
-    Some(Ashore {
-        area: ground.nearest_area(where_near)?.to_owned(),
-        near_at,
-        touches_at,
-        if_adrift: matches!(group.formed.mode, Mode::Return) && last_seen(group).is_none(),
-    })
-}
-
-fn seconds(seconds: f64) -> SignedDuration {
-    SignedDuration::try_from_secs_f64(seconds.round()).unwrap_or(AHEAD)
 }

@@ -11,11 +11,13 @@ pub mod gate;
 pub mod ground;
 mod id;
 pub mod likely;
+pub mod outlook;
 pub mod pickup;
 pub mod picture;
 pub mod roll;
 pub mod state;
 pub mod watch;
 pub mod waters;
+pub mod zones;
 
 pub use id::{BoatId, CrewId, DeviceId, EventId, GroupId, PersonId, SiteId, TripId};

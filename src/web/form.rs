@@ -259,6 +259,26 @@ impl Fields {
         at.map(Some)
     }
 
+    /// A time of the day that begins at `midnight` in the boat's zone; none, if empty.
+    pub fn time_of_day(
+        &self,
+        name: &str,
+        zone: &TimeZone,
+        midnight: Timestamp,
+    ) -> Option<Option<Timestamp>> {
+        let text = self.typed(name);
+        if text.is_empty() {
+            return Some(None);
+        }
+        let day = midnight.to_zoned_datetime(zone.clone()).date();
+        let time = digits(text).or_else(|| text.parse().ok());
+        let at = time.and_then(|time| day.to_datetime(time).to_zoned_datetime(zone.clone()).ok());
+        if at.is_none() {
+            self.fault(name, "fault-time", &[]);
+        }
+        at.map(|zoned| Some(zoned.timestamp()))
+    }
+
     /// A position typed as two figures, degrees or degrees and minutes; none if both are empty.
     pub fn position(&self, lat: &str, lon: &str) -> Option<Option<Position>> {
         let (north, east) = (self.typed(lat), self.typed(lon));

@@ -1,8 +1,6 @@
 //! Group markers: a letter inside one of six outlines, plain or banded, told apart without
 //! colour and spoken as the letter's word.
 
-use std::fmt::Write;
-
 /// The letters in order. Left out: A (its flag is a diving signal), and I, O, Q (read as
 /// figures or as each other).
 pub const LETTERS: [char; 22] = [
@@ -98,6 +96,16 @@ impl Mark {
     /// readers.
     #[must_use]
     pub fn svg(&self) -> String {
+        format!(
+            "<svg class=\"mark\" viewBox=\"0 0 64 64\" role=\"img\" aria-label=\"{}\">{}</svg>",
+            self.spoken(),
+            self.drawn()
+        )
+    }
+
+    /// What stands in its box of 64 by 64, for a drawing that has several.
+    #[must_use]
+    pub fn drawn(&self) -> String {
         let (outline, band) = OUTLINES
             .get(self.index % OUTLINES.len())
             .copied()
@@ -106,28 +114,17 @@ impl Mark {
         let label = self.label();
         let size = if label.len() > 1 { 24 } else { 32 };
         let baseline = if banded { 40 } else { 43 };
-        let mut svg = format!(
-            "<svg class=\"mark\" viewBox=\"0 0 64 64\" role=\"img\" aria-label=\"{}\">\
-             <path d=\"{outline}\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"4\" \
-             stroke-linejoin=\"round\"/>",
-            self.spoken()
-        );
-        if banded {
-            svg.push_str("<path d=\"");
-            svg.push_str(band);
-            svg.push_str("\" stroke=\"currentColor\" stroke-width=\"7\"/>");
-        }
-        // Writing into a String cannot fail; the result is checked all the same.
-        if write!(
-            svg,
-            "<text x=\"32\" y=\"{baseline}\" text-anchor=\"middle\" font-size=\"{size}\" \
-             font-weight=\"700\" fill=\"currentColor\" aria-hidden=\"true\">{label}</text></svg>"
+        let band = if banded {
+            format!("<path d=\"{band}\" stroke=\"currentColor\" stroke-width=\"7\"/>")
+        } else {
+            String::new()
+        };
+        format!(
+            "<path d=\"{outline}\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"4\" \
+             stroke-linejoin=\"round\"/>{band}\
+             <text x=\"32\" y=\"{baseline}\" text-anchor=\"middle\" font-size=\"{size}\" \
+             font-weight=\"700\" fill=\"currentColor\" aria-hidden=\"true\">{label}</text>"
         )
-        .is_err()
-        {
-            return label;
-        }
-        svg
     }
 }
 

@@ -27,6 +27,7 @@ mod reckoned;
 pub mod router;
 #[cfg(test)]
 mod sample;
+mod sea;
 mod sign_in;
 mod start;
 mod stream;

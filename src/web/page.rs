@@ -187,6 +187,7 @@ fn ways(place: Place, crew: &Crew, trip: &str, path: &str, t: &Words) -> Vec<Way
         Place::Helm => &[
             ("way-watch", ""),
             ("way-pickup", "/pickup"),
+            ("way-chart", "/chart"),
             ("way-count", "/count"),
             ("way-conditions", "/conditions"),
             ("way-emergency", "/emergency"),

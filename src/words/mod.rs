@@ -20,6 +20,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("deck", include_str!("../../templates/words/en/deck.ftl")),
     ("desk", include_str!("../../templates/words/en/desk.ftl")),
     ("dive", include_str!("../../templates/words/en/dive.ftl")),
+    ("sea", include_str!("../../templates/words/en/sea.ftl")),
     ("watch", include_str!("../../templates/words/en/watch.ftl")),
     (
         "errors",

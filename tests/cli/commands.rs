@@ -208,6 +208,7 @@ fn opened(trip: TripId) -> Event {
                 boarding: Boarding::Ladder,
                 approach_side: ApproachSide::NotSet,
                 emergency_plan: Vec::new(),
+                recall_signal: None,
             },
             skipper: "Ilka Voss".to_owned(),
             skipper_account: CrewId::new(Uuid::from_u128(4)),

@@ -223,6 +223,7 @@ pub fn boat() -> Boat {
                 "Mark the datum".to_owned(),
                 "Call on channel 16".to_owned(),
             ],
+            recall_signal: None,
         },
         mmsi: None,
         radio: Some("VHF, channel 16".to_owned()),

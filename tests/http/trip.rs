@@ -410,5 +410,6 @@ pub fn group_formed(letter: &str, units: Vec<Vec<PersonId>>) -> GroupFormed {
         exit_zone: Some("South sand".to_owned()),
         entry_place: None,
         limit_override: None,
+        enters_at: None,
     }
 }

@@ -152,6 +152,7 @@ pub fn sheet() -> BoatSheet {
         boarding: Boarding::Lift,
         approach_side: ApproachSide::DownWind,
         emergency_plan: vec!["Sound the recall".to_owned(), "Call on 16".to_owned()],
+        recall_signal: Some("Three revs".to_owned()),
     }
 }
 

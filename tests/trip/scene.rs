@@ -115,6 +115,7 @@ pub fn opened(capacity: u32) -> TripOpened {
             boarding: Boarding::Ladder,
             approach_side: ApproachSide::NotSet,
             emergency_plan: vec!["Sound the recall".into(), "Call for help".into()],
+            recall_signal: None,
         },
         skipper: HELM.name.into(),
         skipper_account: CrewId::new(Uuid::from_u128(HELM.device)),

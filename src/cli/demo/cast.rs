@@ -259,6 +259,7 @@ fn boat(store: &Store) -> BoatSheet {
         ]
         .map(String::from)
         .to_vec(),
+        recall_signal: Some("Engine revs three times, then a bang on the ladder".into()),
     }
 }
 

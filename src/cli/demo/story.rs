@@ -253,6 +253,7 @@ fn formed(cast: &Cast, nth: usize, letter: char) -> anyhow::Result<GroupFormed> 
                 cast.desk.name
             )
         }),
+        enters_at: None,
     })
 }
 

@@ -98,6 +98,39 @@ impl Buffer {
         Some(Foot { side: nth, end, at })
     }
 
+    /// How far `p`, whose nearest point is `foot`, may move before another side, another end or
+    /// the way between takes over, metres; a lower bound.
+    pub(super) fn keeps_for_m(&self, p: Metres, foot: Foot) -> f64 {
+        let sides = self.sides.all();
+        let Some(own) = sides.get(foot.side) else {
+            return 0.0;
+        };
+        let off_m = foot.at.distance(p);
+        let neighbour = match foot.end {
+            std::cmp::Ordering::Less => self.joined.get(foot.side).map(|joined| joined.0),
+            std::cmp::Ordering::Equal => None,
+            std::cmp::Ordering::Greater => self.joined.get(foot.side).map(|joined| joined.1),
+        };
+        // At a corner both its sides have the same nearest point until `p` passes the line
+        // across one of them.
+        let across_m = |side: &Side| {
+            let way = side.b - side.a;
+            ((p - foot.at).dot(way) / way.length()).abs()
+        };
+        let corner_m = neighbour.map_or(f64::INFINITY, |other| {
+            let other_m = sides.get(other).map_or(0.0, across_m);
+            across_m(own).min(other_m)
+        });
+        let but = [foot.side, neighbour.unwrap_or(foot.side)];
+        // Either distance changes by no more than `p` moves.
+        let others_m = self
+            .sides
+            .nearest_but(p, but)
+            .and_then(|(nth, along)| sides.get(nth).map(|side| side.at(along).distance(p)))
+            .map_or(f64::INFINITY, |other_m| (other_m - off_m) / 2.0);
+        corner_m.min(others_m).max(0.0)
+    }
+
     /// The point a hair outside the outline at `foot`.
     pub(super) fn outside_of(&self, foot: Foot) -> Metres {
         let Some(&side) = self.sides.all().get(foot.side) else {

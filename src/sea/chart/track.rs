@@ -3,9 +3,10 @@
 
 use crate::sea::position::Metres;
 
+use super::buffer::Foot;
 use super::ways::Ways;
 
-/// Drift between two looks at the nearest side, metres.
+/// Least drift between two looks at the nearest side, metres.
 const LOOK_M: f64 = 0.5;
 /// Most looks in one crossing of a buffer.
 const MOST_LOOKS: f64 = 4_000.0;
@@ -102,23 +103,19 @@ pub fn track(ways: &Ways, thing: Adrift, start_s: f64) -> Vec<Piece> {
 
 /// Pieces of a crossing of a buffer: the nearest point runs along one side after another.
 fn inside(ways: &Ways, thing: &Adrift, low: f64, high: f64, pieces: &mut Vec<Piece>) {
-    let looks = ((high - low) * thing.velocity.length() / LOOK_M)
-        .ceil()
-        .clamp(2.0, MOST_LOOKS);
+    let speed = thing.velocity.length();
+    let least_s = ((high - low) / MOST_LOOKS).max(LOOK_M / speed);
     // The ends of the crossing lie on the outline, where inside and outside cannot be told.
     let hair = (high - low) * 1e-6;
     let (first, last) = (low + hair, high - hair);
-    let step = (last - first) / looks;
     let mut bounds = Vec::new();
-    let mut at = first;
-    let mut nth = 0.0;
-    while nth < looks {
-        nth += 1.0;
-        let next = if nth >= looks {
-            last
-        } else {
-            first + step * nth
-        };
+    let mut at = (first, ways.foot(thing.place(first)));
+    while at.0 < last {
+        // Over open stretches the nearest side cannot change; there is nothing to look at.
+        let keeps_m = |foot| ways.keeps_for_m(thing.place(at.0), foot);
+        let sure_s = at.1.map_or(0.0, |(foot, _)| keeps_m(foot)) / speed;
+        let next_s = (at.0 + sure_s.max(least_s)).min(last);
+        let next = (next_s, ways.foot(thing.place(next_s)));
         changes(ways, thing, at, next, &mut bounds);
         at = next;
     }
@@ -145,20 +142,21 @@ fn inside(ways: &Ways, thing: &Adrift, low: f64, high: f64, pieces: &mut Vec<Pie
     }
 }
 
+/// An instant with the nearest point of the outline then.
+type Look = (f64, Option<(Foot, Metres)>);
+
 /// Adds the instants between `low` and `high` at which the nearest point changes sides.
-fn changes(ways: &Ways, thing: &Adrift, low: f64, high: f64, bounds: &mut Vec<f64>) {
-    let key = |time: f64| {
-        ways.foot(thing.place(time))
-            .map(|(foot, _)| (foot.side, foot.end))
-    };
+fn changes(ways: &Ways, thing: &Adrift, low: Look, high: Look, bounds: &mut Vec<f64>) {
+    let key = |look: Look| look.1.map(|(foot, _)| (foot.side, foot.end));
     if key(low) == key(high) {
         return;
     }
-    if high - low < FINE_S {
-        bounds.push(f64::midpoint(low, high));
+    let middle_s = f64::midpoint(low.0, high.0);
+    if high.0 - low.0 < FINE_S {
+        bounds.push(middle_s);
         return;
     }
-    let middle = f64::midpoint(low, high);
+    let middle = (middle_s, ways.foot(thing.place(middle_s)));
     changes(ways, thing, low, middle, bounds);
     changes(ways, thing, middle, high, bounds);
 }

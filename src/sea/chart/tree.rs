@@ -2,6 +2,8 @@
 //!
 //! The sides of a ring lie near each other in their order, so the tree is built by counting off.
 
+use std::cmp::Ordering;
+
 use crate::sea::position::Metres;
 
 use super::areas::{Reach, Side};
@@ -33,126 +35,135 @@ impl Sides {
         &self.sides
     }
 
-    /// Looks at every side in a box that is `worth` it, in order, until `look` says stop by
-    /// `false`. Whether a box is worth it is asked anew at each, so that what was found may tell.
-    fn visit(
-        &self,
-        worth: &mut impl FnMut(&Reach, &Found) -> bool,
-        look: &mut impl FnMut(usize, &Side, &mut Found) -> bool,
-    ) -> Found {
-        let mut found = Found::default();
+    /// Looks at every side in a box that is `worth` it, until `look` says stop by `false`.
+    fn visit(&self, worth: &impl Fn(&Reach) -> bool, look: &mut impl FnMut(&Side) -> bool) {
         let top = self.levels.len().saturating_sub(1);
         let boxes = self.levels.last().map_or(0, Vec::len);
         for nth in 0..boxes {
-            if !self.within(top, nth, worth, look, &mut found) {
+            if !self.within(top, nth, worth, look) {
                 break;
             }
         }
-        found
     }
 
     fn within(
         &self,
         level: usize,
         nth: usize,
-        worth: &mut impl FnMut(&Reach, &Found) -> bool,
-        look: &mut impl FnMut(usize, &Side, &mut Found) -> bool,
-        found: &mut Found,
+        worth: &impl Fn(&Reach) -> bool,
+        look: &mut impl FnMut(&Side) -> bool,
     ) -> bool {
         let reach = self.levels.get(level).and_then(|boxes| boxes.get(nth));
-        if !reach.is_some_and(|reach| worth(reach, found)) {
+        if !reach.is_some_and(worth) {
             return true;
         }
         let first = nth * FAN;
         let Some(below) = level.checked_sub(1) else {
-            let sides = self.sides.iter().enumerate().skip(first).take(FAN);
-            for (nth, side) in sides {
-                if !look(nth, side, found) {
-                    return false;
-                }
-            }
-            return true;
+            let mut sides = self.sides.iter().skip(first).take(FAN);
+            return sides.all(look);
         };
         let many = self.levels.get(below).map_or(0, Vec::len);
-        for nth in first..(first + FAN).min(many) {
-            if !self.within(below, nth, worth, look, found) {
-                return false;
-            }
-        }
-        true
+        (first..(first + FAN).min(many)).all(|nth| self.within(below, nth, worth, look))
     }
 
     /// Whether a line from `p` eastward crosses an odd number of sides.
     pub(super) fn holds(&self, p: Metres) -> bool {
-        let found = self.visit(
-            &mut |reach, _| reach.is_east_of(p),
-            &mut |_, side, found| {
-                found.count += usize::from(side.crossed_eastward(p));
-                true
-            },
-        );
-        found.count % 2 == 1
+        let mut crossed = false;
+        self.visit(&|reach| reach.is_east_of(p), &mut |side| {
+            crossed ^= side.crossed_eastward(p);
+            true
+        });
+        crossed
     }
 
     /// Whether the line from `a` to `b` has a point in common with a side.
     pub(super) fn are_met(&self, a: Metres, b: Metres) -> bool {
         let reach = Reach::of(a, b);
-        let found = self.visit(
-            &mut |round, _| round.overlaps(&reach),
-            &mut |_, side, found| {
-                found.count = usize::from(side.meets(a, b));
-                found.count == 0
-            },
-        );
-        found.count > 0
+        let mut met = false;
+        self.visit(&|round| round.overlaps(&reach), &mut |side| {
+            met = side.meets(a, b);
+            !met
+        });
+        met
     }
 
     /// Number of the side nearest to `p`, the first of several, and how far along it.
     pub(super) fn nearest(&self, p: Metres) -> Option<(usize, f64)> {
-        let found = self.visit(
-            &mut |round, found| round.square_from(p) < found.least,
-            &mut |nth, side, found| {
-                let along = side.nearest_along(p);
-                let off = side.at(along) - p;
-                let square = off.dot(off);
-                if square < found.least {
-                    found.least = square;
-                    found.side = Some((nth, along));
-                }
-                true
-            },
-        );
-        found.side
+        self.nearest_but(p, [usize::MAX; 2])
+    }
+
+    /// The same among all sides but two.
+    pub(super) fn nearest_but(&self, p: Metres, but: [usize; 2]) -> Option<(usize, f64)> {
+        let mut nearest = Nearest {
+            p,
+            but,
+            square: f64::INFINITY,
+            side: None,
+        };
+        let top = self.levels.len().saturating_sub(1);
+        let boxes = self.levels.last().map_or(0, Vec::len);
+        (0..boxes).for_each(|nth| self.nearer(top, nth, &mut nearest));
+        nearest.side
+    }
+
+    /// Looks for a nearer side in a box: in the nearest of the boxes in it first.
+    fn nearer(&self, level: usize, nth: usize, nearest: &mut Nearest) {
+        let first = nth * FAN;
+        let Some(below) = level.checked_sub(1) else {
+            let sides = self.sides.iter().enumerate().skip(first).take(FAN);
+            sides.for_each(|(nth, side)| nearest.look(nth, side));
+            return;
+        };
+        let mut order = [(f64::INFINITY, usize::MAX); FAN];
+        let boxes = self.levels.get(below).into_iter().flatten();
+        for (slot, (nth, reach)) in order.iter_mut().zip(boxes.enumerate().skip(first)) {
+            *slot = (reach.square_from(nearest.p), nth);
+        }
+        order.sort_by(|a, b| a.0.total_cmp(&b.0));
+        for (square, nth) in order {
+            // As far off counts too: of two that are as near the first is taken.
+            if nth == usize::MAX || square > nearest.square {
+                break;
+            }
+            self.nearer(below, nth, nearest);
+        }
     }
 
     /// Times at which a ray from `p` with `velocity` crosses a side, in no order.
     pub(super) fn crossed_at(&self, p: Metres, velocity: Metres) -> Vec<f64> {
         let mut times = Vec::new();
-        self.visit(
-            &mut |round, _| round.is_met_by_ray(p, velocity),
-            &mut |_, side, _| {
-                times.extend(side.crossed_at(p, velocity));
-                true
-            },
-        );
+        self.visit(&|round| round.is_met_by_ray(p, velocity), &mut |side| {
+            times.extend(side.crossed_at(p, velocity));
+            true
+        });
         times
     }
 }
 
-/// What a visit has found so far.
-#[derive(Debug)]
-struct Found {
-    count: usize,
-    least: f64,
+/// The nearest side found so far.
+struct Nearest {
+    p: Metres,
+    but: [usize; 2],
+    square: f64,
     side: Option<(usize, f64)>,
 }
 
-impl Default for Found {
-    fn default() -> Self {
-        Self {
-            count: 0,
-            least: f64::INFINITY,
-            side: None,
+impl Nearest {
+    fn look(&mut self, nth: usize, side: &Side) {
+        if self.but.contains(&nth) {
+            return;
+        }
+        let along = side.nearest_along(self.p);
+        let off = side.at(along) - self.p;
+        let square = off.dot(off);
+        let is_nearer = match square.total_cmp(&self.square) {
+            Ordering::Less => true,
+            Ordering::Equal => self.side.is_none_or(|(known, _)| nth < known),
+            Ordering::Greater => false,
+        };
+        if is_nearer {
+            self.square = square;
+            self.side = Some((nth, along));
         }
     }
 }

@@ -54,13 +54,24 @@ pub struct Ways {
     rows: Vec<OnceLock<Row>>,
 }
 
+/// A corner that can be reached.
+#[derive(Debug, Clone, Copy)]
+struct Reached {
+    /// Number of the corner.
+    corner: usize,
+    /// Length of the shortest way to it.
+    length: f64,
+    /// The first corner on it.
+    first: usize,
+}
+
 /// Where a boat sets out, with what was found out about it.
 #[derive(Debug)]
 pub struct Start {
     at: Metres,
     out: Option<Metres>,
     lead_m: f64,
-    reach: OnceLock<Vec<(f64, usize)>>,
+    reach: OnceLock<Vec<Reached>>,
 }
 
 impl Start {
@@ -125,6 +136,12 @@ impl Ways {
         self.stand_off_m
     }
 
+    /// The outline of all areas with the stand-off round them: open rings.
+    #[must_use]
+    pub fn outline(&self) -> &[Vec<Metres>] {
+        &self.buffer.rings
+    }
+
     /// How many corners a way may go round: a measure of the work that a run takes.
     #[must_use]
     pub fn corners(&self) -> usize {
@@ -160,6 +177,12 @@ impl Ways {
         }
         let foot = self.buffer.nearest(p)?;
         Some((foot, self.buffer.outside_of(foot)))
+    }
+
+    /// How far something at `p`, inside a buffer with its nearest point at `foot`, may move
+    /// before that lies on another side, metres; a lower bound.
+    pub(super) fn keeps_for_m(&self, p: Metres, foot: Foot) -> f64 {
+        self.buffer.keeps_for_m(p, foot)
     }
 
     pub(super) fn crossings(&self, p: Metres, velocity: Metres) -> Vec<f64> {
@@ -200,7 +223,14 @@ impl Ways {
             };
         }
         let mut best = none;
-        for (corner, &(length, _)) in self.corners.iter().zip(self.reach(start, out)) {
+        for &Reached { corner, length, .. } in self.reach(start, out) {
+            // Whatever comes after is farther off by itself.
+            if length >= best.length_m {
+                break;
+            }
+            let Some(corner) = self.corners.get(corner) else {
+                continue;
+            };
             let through = length + corner.at.distance(to);
             if through < best.length_m
                 && corner.is_touched_from(to)
@@ -231,8 +261,9 @@ impl Ways {
         if let Some(last) = last.filter(|_| run.last.0 != out) {
             let first = self
                 .reach(start, out)
-                .get(last)
-                .map_or(last, |&(_, first)| first);
+                .iter()
+                .find(|reached| reached.corner == last)
+                .map_or(last, |reached| reached.first);
             let mut at = Some(last);
             while let Some(nth) = at {
                 back.extend(self.corners.get(nth).map(|corner| corner.at));
@@ -251,8 +282,8 @@ impl Ways {
         Some(back)
     }
 
-    /// For each corner the length of the shortest way to it, and the first corner on it.
-    fn reach<'s>(&self, start: &'s Start, out: Metres) -> &'s [(f64, usize)] {
+    /// The corners that can be reached, by the length of the shortest way to each.
+    fn reach<'s>(&self, start: &'s Start, out: Metres) -> &'s [Reached] {
         start.reach.get_or_init(|| {
             let mut reach = vec![(f64::INFINITY, 0); self.corners.len()];
             for (first, corner) in self.corners.iter().enumerate() {
@@ -269,7 +300,18 @@ impl Ways {
                     }
                 }
             }
-            reach
+            let mut reached: Vec<Reached> = reach
+                .into_iter()
+                .enumerate()
+                .filter(|(_, (length, _))| length.is_finite())
+                .map(|(corner, (length, first))| Reached {
+                    corner,
+                    length,
+                    first,
+                })
+                .collect();
+            reached.sort_by(|a, b| a.length.total_cmp(&b.length).then(a.corner.cmp(&b.corner)));
+            reached
         })
     }
 

@@ -31,6 +31,7 @@ struct BoatRow {
     mmsi: Option<String>,
     radio: Option<String>,
     emergency_plan: String,
+    recall_signal: Option<String>,
 }
 
 impl TryFrom<BoatRow> for Boat {
@@ -57,6 +58,7 @@ impl TryFrom<BoatRow> for Boat {
                 boarding,
                 approach_side,
                 emergency_plan: found.emergency_plan.lines().map(str::to_owned).collect(),
+                recall_signal: found.recall_signal,
                 name: found.name,
                 call_sign: found.call_sign,
             },
@@ -80,11 +82,12 @@ impl Store {
         let mut write = turn.begin().await?;
         sqlx::query(
             "INSERT INTO boat (id, name, call_sign, capacity, speed_kn, boarding_s_per_person, \
-             approach_s, boarding, approach_side, mmsi, radio, emergency_plan) \
-             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12) \
+             approach_s, boarding, approach_side, mmsi, radio, emergency_plan, recall_signal) \
+             VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13) \
              ON CONFLICT (id) DO UPDATE SET name = $2, call_sign = $3, capacity = $4, \
              speed_kn = $5, boarding_s_per_person = $6, approach_s = $7, boarding = $8, \
-             approach_side = $9, mmsi = $10, radio = $11, emergency_plan = $12",
+             approach_side = $9, mmsi = $10, radio = $11, emergency_plan = $12, \
+             recall_signal = $13",
         )
         .bind(sheet.id.to_string())
         .bind(sheet.name.as_str())
@@ -98,6 +101,7 @@ impl Store {
         .bind(boat.mmsi.as_deref())
         .bind(boat.radio.as_deref())
         .bind(sheet.emergency_plan.join("\n"))
+        .bind(sheet.recall_signal.as_deref())
         .execute(write.on())
         .await?;
         write.commit(0).await
@@ -110,7 +114,7 @@ impl Store {
     pub async fn boat(&self, id: BoatId) -> Result<Option<Boat>, StoreError> {
         let found: Option<BoatRow> = sqlx::query_as(
             "SELECT id, name, call_sign, capacity, speed_kn, boarding_s_per_person, approach_s, \
-             boarding, approach_side, mmsi, radio, emergency_plan FROM boat WHERE id = $1",
+             boarding, approach_side, mmsi, radio, emergency_plan, recall_signal FROM boat WHERE id = $1",
         )
         .bind(id.to_string())
         .fetch_optional(self.readers())
@@ -125,7 +129,7 @@ impl Store {
     pub async fn boats(&self) -> Result<Vec<Boat>, StoreError> {
         let found: Vec<BoatRow> = sqlx::query_as(
             "SELECT id, name, call_sign, capacity, speed_kn, boarding_s_per_person, approach_s, \
-             boarding, approach_side, mmsi, radio, emergency_plan FROM boat ORDER BY name, id",
+             boarding, approach_side, mmsi, radio, emergency_plan, recall_signal FROM boat ORDER BY name, id",
         )
         .fetch_all(self.readers())
         .await?;

@@ -83,10 +83,16 @@ impl Fact {
         }
         // What came with version 2.
         let owes = matches!(self, Self::LeftSurface(left) if !left.owes.is_empty());
-        let plans = matches!(self, Self::TripOpened(opened) if !opened.plans.is_usual());
+        let opened = matches!(self, Self::TripOpened(opened)
+            if !opened.plans.is_usual() || opened.boat.recall_signal.is_some());
         let site = matches!(self, Self::DivePlanned(dive)
             if !dive.site.water.is_sea() || dive.site.tides.is_some());
-        if owes || plans || site { 2 } else { 1 }
+        let entry = matches!(self, Self::GroupFormed(group) if group.enters_at.is_some());
+        if owes || opened || site || entry {
+            2
+        } else {
+            1
+        }
     }
 }
 
@@ -286,6 +292,9 @@ BoatSheet {
     approach_side: ApproachSide,
     /// Steps of the boat's emergency plan, in order.
     emergency_plan: Vec<String>,
+    /// The recall signal that this boat agrees on in its briefings, in words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    recall_signal: Option<String>,
 });
 
 payload!(/// The trip exists.
@@ -436,6 +445,9 @@ GroupFormed {
     kit: BTreeMap<PersonId, Kit>,
     /// A limit was overridden by name: who and why.
     limit_override: Option<String>,
+    /// When it means to leave the surface.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    enters_at: Option<jiff::Timestamp>,
 });
 payload!(/// Does not dive.
 GroupStoodDown {

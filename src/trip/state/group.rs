@@ -346,6 +346,7 @@ fn not_known(drop: &Drop) -> Option<GroupFormed> {
         entry_place: drop.place,
         kit: BTreeMap::new(),
         limit_override: None,
+        enters_at: None,
     })
 }
 

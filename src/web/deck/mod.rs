@@ -1,6 +1,7 @@
 //! The deck: what the divemaster does on a trip, by phone with wet hands. One file a page.
 
 mod aboard;
+mod briefing;
 mod drop;
 mod entry;
 mod frame;
@@ -40,6 +41,11 @@ pub(super) fn routes() -> Vec<Route> {
             surface::buoy_page,
         ),
         act("/deck/{trip}/group/{group}/buoy", ON_BOARD, surface::buoy),
+        read(
+            "/deck/{trip}/group/{group}/briefing",
+            ON_BOARD,
+            briefing::page,
+        ),
         read("/deck/{trip}/group/{group}/time", ON_BOARD, time::page),
         act("/deck/{trip}/group/{group}/more", ON_BOARD, time::more),
         act(

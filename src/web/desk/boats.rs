@@ -141,6 +141,7 @@ pub async fn one(
         .with("approach_side", side.map_or("", |(word, _, _)| *word))
         .with("mmsi", boat.mmsi.clone().unwrap_or_default())
         .with("radio", boat.radio.clone().unwrap_or_default())
+        .with("recall", sheet.recall_signal.clone().unwrap_or_default())
         .with("plan", sheet.emergency_plan.join("\n"));
     let name = Some(sheet.name.clone());
     html(&draw(&app, &asked, &crew, id, name, f))
@@ -180,6 +181,7 @@ fn typed(fields: &Fields, id: BoatId) -> Option<Boat> {
         is_sound
     });
     let radio = fields.optional_text("radio", 100);
+    let recall = fields.optional_text("recall", 100);
     let plan = fields.optional_text("plan", 5_000).and_then(|plan| {
         let steps: Vec<String> = plan
             .unwrap_or_default()
@@ -206,6 +208,7 @@ fn typed(fields: &Fields, id: BoatId) -> Option<Boat> {
             boarding: boarding?,
             approach_side: side?,
             emergency_plan: plan?,
+            recall_signal: recall?,
         },
         mmsi: mmsi?,
         radio: radio?,

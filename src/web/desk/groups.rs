@@ -422,6 +422,7 @@ fn commands(
                     entry_place: None,
                     kit: BTreeMap::new(),
                     limit_override: None,
+                    enters_at: None,
                 },
                 None => return Ok(None),
             },

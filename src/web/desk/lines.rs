@@ -2,13 +2,17 @@
 
 use std::collections::BTreeSet;
 
+use jiff::SignedDuration;
+
 use crate::trip::decide;
 use crate::trip::dives::Entry;
 use crate::trip::event::{GroupFormed, Mode, PersonId, PlanSheet};
 use crate::trip::forecast::{ends_at_night, window_at_drop};
-use crate::trip::state::Group;
+use crate::trip::outlook::conflicts;
+use crate::trip::state::{Group, Phase, plus};
 use crate::units::Depth;
 use crate::web::form::sentence;
+use crate::web::sea::words::Told;
 use crate::web::view;
 
 use super::Here;
@@ -157,6 +161,31 @@ pub(super) fn whole_minutes(seconds: u32) -> i64 {
     (i64::from(seconds) + 30) / 60
 }
 
+/// Sunset, the turn of the stream and a current that outgrows the plan, if the group goes in when
+/// it means to, or now on the day of the trip.
+fn meets(here: &Here, group: &Group) -> Vec<String> {
+    let state = here.state();
+    let now_counts = state.phase == Phase::OnSite;
+    let enters = group.formed.enters_at.or(now_counts.then_some(here.now));
+    let (Some(enters), Some(sea)) = (enters, here.snap.grounds.sea(state, group.dive)) else {
+        return Vec::new();
+    };
+    let Ok(frozen) = window_at_drop(state, group, group.members(), enters) else {
+        // What does not hold is said where the window is.
+        return Vec::new();
+    };
+    let latest = SignedDuration::from_secs(i64::from(frozen.window.latest_s));
+    let told = Told {
+        t: here.t,
+        zone: &here.zone,
+        now: here.now,
+    };
+    conflicts(group.formed.mode, &sea, enters, plus(enters, latest))
+        .iter()
+        .map(|conflict| told.conflict(conflict))
+        .collect()
+}
+
 /// What is to be looked at before a group goes in.
 fn cautions(here: &Here, group: &Group) -> Vec<String> {
     let state = here.state();
@@ -165,6 +194,7 @@ fn cautions(here: &Here, group: &Group) -> Vec<String> {
     if group.formed_apart {
         cautions.push(t.say("why-formed-apart"));
     }
+    cautions.extend(meets(here, group));
     if formed.leader.is_none() {
         cautions.push(t.say("caution-no-leader"));
     }

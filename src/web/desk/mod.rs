@@ -3,6 +3,7 @@
 mod alerts;
 mod boats;
 mod breathing;
+mod briefings;
 mod chart_svg;
 mod crew;
 mod csv;
@@ -85,6 +86,11 @@ pub(super) fn routes() -> Vec<Route> {
         read("/desk/{trip}/groups", Needs::Crew, groups::first),
         read("/desk/{trip}/groups/{dive}", Needs::Crew, groups::page),
         act("/desk/{trip}/groups/{dive}", PLANNERS, groups::arrange),
+        read(
+            "/desk/{trip}/briefings/{dive}",
+            Needs::Crew,
+            briefings::page,
+        ),
         read("/desk/{trip}/plan/{group}", Needs::Crew, plan::page),
         act("/desk/{trip}/plan/{group}", PLANNERS, plan::save),
         act(

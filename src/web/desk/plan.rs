@@ -18,6 +18,7 @@ use crate::units::{
 };
 use crate::web::act::{Acted, act};
 use crate::web::app::App;
+use crate::web::carried::day_begins;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
@@ -25,6 +26,7 @@ use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::{Choice, FieldFault};
 use crate::web::reckoned::{self, Reckoned};
+use crate::web::view;
 
 use super::breathing::USUAL_L_MIN;
 use super::form::{Shown, lead, note};
@@ -90,6 +92,12 @@ fn shown(app: &App, here: &Here, group: &Group) -> Shown {
             formed.leader.map_or_else(String::new, |id| id.to_string()),
         )
         .with("zone", formed.exit_zone.clone().unwrap_or_default())
+        .with(
+            "enters",
+            formed
+                .enters_at
+                .map_or_else(String::new, |at| view::clock_time(at, &here.zone)),
+        )
         .with("stop_depth", figure(formed.plan.safety_stop.depth_m.m()))
         .with(
             "stop_minutes",
@@ -352,12 +360,15 @@ fn typed(here: &Here, group: &Group, fields: &Fields, crew: &Crew) -> Option<Gro
     let plan = plan(fields);
     let mode = groups::mode(fields);
     let exit_zone = fields.optional_text("zone", 100);
+    let begins = day_begins(here.state(), &here.zone, here.now);
+    let enters_at = fields.time_of_day("enters", &here.zone, begins);
     let kit = kits(here, fields, &members);
     let mut formed = GroupFormed {
         leader: leader?,
         plan: plan?,
         mode: mode?,
         exit_zone: exit_zone?,
+        enters_at: enters_at?,
         kit: kit?,
         limit_override: None,
         ..group.formed.clone()

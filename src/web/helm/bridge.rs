@@ -242,6 +242,7 @@ impl Helm {
             caution: String::new(),
             pieces: Vec::new(),
             send: self.tap(send, page, Weight::Primary).action,
+            check: String::new(),
             brings: (String::new(), Vec::new()),
             brings_note: String::new(),
             other: None,
@@ -450,6 +451,8 @@ pub(super) struct FormPage {
     pub(super) caution: String,
     pub(super) pieces: Vec<Piece>,
     pub(super) send: Action,
+    /// A button that says what sending would bring; none, if empty.
+    pub(super) check: String,
     /// What the act would bring, below it: heading, and lines of term and value.
     pub(super) brings: (String, Vec<(String, String)>),
     /// What is to be known about that.

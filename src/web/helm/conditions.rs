@@ -1,15 +1,24 @@
-//! Sea and weather as seen from the helm, with the age of what was seen last.
+//! Sea and weather as seen from the helm, with the age of what was seen last, and what it brings
+//! for zones and order at once.
 
 use axum::response::Response;
 
 use super::bridge::{FormPage, Helm, Piece, choices};
+use super::pickup::named;
 use crate::trip::decide;
-use crate::trip::event::{ConditionsObserved, Sea};
+use crate::trip::event::{ConditionsObserved, EventId, Sea};
+use crate::trip::forecast::pickup_order;
+use crate::trip::likely::likely;
+use crate::trip::outlook::conflicts;
+use crate::trip::state::{Known, State};
+use crate::trip::watch::deadlines;
+use crate::trip::zones::zones_at;
 use crate::units::{Knots, SetTowards, WindFrom, bounds};
 use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::parts::{Choice, FieldFault};
+use crate::web::sea::chart::warned;
 use crate::web::view;
 
 /// The eight points and their degrees.
@@ -31,50 +40,167 @@ const SEAS: [(&str, Sea); 4] = [
     ("rough", Sea::Rough),
 ];
 
+/// Figures to tap; finer ones are typed.
+const DRIFTS_KN: [&str; 6] = ["0", "0.3", "0.5", "1", "1.5", "2"];
+const WINDS_KN: [&str; 6] = ["0", "5", "10", "15", "20", "25"];
+const VISIBILITIES_M: [&str; 5] = ["3", "5", "10", "20", "30"];
+
 /// The page.
 pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
-    draw(&helm, &Fields::default(), Vec::new())
+    let brings = brings(&helm, helm.state());
+    draw(&helm, &Fields::default(), Vec::new(), brings)
 }
 
-fn draw(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Response, Error> {
-    let mut page: FormPage = helm.form(
-        helm.t.say("way-conditions"),
-        "conditions",
-        "helm-log-it",
-        faults,
-    );
-    page.said = seen(helm);
-    let t = helm.t;
-    let towards: Vec<Choice> = POINTS
+fn points(helm: &Helm, fields: &Fields, field: &str) -> Vec<Choice> {
+    POINTS
         .iter()
         .map(|(value, key, degrees)| Choice {
             value: (*value).to_owned(),
-            label: t.say(key),
+            label: helm.t.say(key),
             note: view::degrees(*degrees),
-            chosen: fields.typed("set_deg") == *value,
+            chosen: fields.typed(field) == *value,
         })
-        .collect();
+        .collect()
+}
+
+fn figures(fields: &Fields, field: &str, figures: &[&str], unit: &str) -> Vec<Choice> {
+    figures
+        .iter()
+        .map(|figure| Choice {
+            value: (*figure).to_owned(),
+            label: format!("{figure}\u{a0}{unit}"),
+            note: String::new(),
+            chosen: fields.typed(field) == *figure,
+        })
+        .collect()
+}
+
+fn draw(
+    helm: &Helm,
+    fields: &Fields,
+    faults: Vec<FieldFault>,
+    brings: Vec<(String, String)>,
+) -> Result<Response, Error> {
+    let t = helm.t;
+    let mut page: FormPage =
+        helm.form(t.say("way-conditions"), "conditions", "helm-log-it", faults);
+    page.said = seen(helm);
+    page.check = t.say("conditions-check");
     let seas = [
         ("calm", "helm-sea-calm"),
         ("slight", "helm-sea-slight"),
         ("moderate", "helm-sea-moderate"),
         ("rough", "helm-sea-rough"),
     ];
+    let tiles = |field: &str, label: &str, choices| Piece::tiles(field, t.say(label), choices);
+    let typed =
+        |field: &str, label: &str, unit: &str| Piece::number(field, t.say(label), unit, fields);
     page.pieces = vec![
-        Piece::tiles("set_deg", t.say("helm-set"), towards).hinted(t.say("helm-set-hint")),
-        Piece::number("set_typed", t.say("helm-set-typed"), "°T", fields),
-        Piece::number("drift_kn", t.say("helm-drift"), "kn", fields),
-        Piece::number("wind_from_deg", t.say("helm-wind-from-deg"), "°T", fields),
-        Piece::number("wind_kn", t.say("helm-wind-speed"), "kn", fields),
-        Piece::number("visibility_m", t.say("helm-visibility"), "m", fields),
-        Piece::number("water_c", t.say("helm-water-temperature"), "°C", fields),
-        Piece::tiles(
-            "sea",
-            t.say("helm-sea"),
-            choices(t, fields, "sea", "", &seas),
+        tiles("set_deg", "helm-set", points(helm, fields, "set_deg"))
+            .hinted(t.say("helm-set-hint")),
+        tiles(
+            "drift_kn",
+            "helm-drift",
+            figures(fields, "drift_kn", &DRIFTS_KN, "kn"),
         ),
+        tiles(
+            "wind_from_deg",
+            "helm-wind-from-deg",
+            points(helm, fields, "wind_from_deg"),
+        ),
+        tiles(
+            "wind_kn",
+            "helm-wind-speed",
+            figures(fields, "wind_kn", &WINDS_KN, "kn"),
+        ),
+        tiles(
+            "visibility_m",
+            "helm-visibility",
+            figures(fields, "visibility_m", &VISIBILITIES_M, "m"),
+        ),
+        tiles("sea", "helm-sea", choices(t, fields, "sea", "", &seas)),
+        typed("set_typed", "helm-set-typed", "°T"),
+        typed("drift_typed", "conditions-drift-typed", "kn"),
+        typed("wind_from_typed", "conditions-wind-from-typed", "°T"),
+        typed("wind_typed", "conditions-wind-typed", "kn"),
+        typed("visibility_typed", "conditions-visibility-typed", "m"),
+        typed("water_c", "helm-water-temperature", "°C"),
     ];
+    page.brings = (t.say("conditions-brings"), brings);
+    page.brings_note = t.say("conditions-brings-note");
     page.draw()
+}
+
+/// What these conditions bring: the pickup order, and for each group that is out where it drifts,
+/// what its window meets and the zone that fits best.
+fn brings(helm: &Helm, state: &State) -> Vec<(String, String)> {
+    let (t, grounds) = (helm.t, &helm.trip.grounds);
+    let zone = helm.zone();
+    let told = helm.told(&zone);
+    let mut lines = Vec::new();
+    let order = pickup_order(state, grounds, helm.now).answer.order;
+    let stops: Vec<String> = order
+        .iter()
+        .map(|row| format!("{} {}", named(helm, &row.id), helm.time(row.start_at)))
+        .collect();
+    if !stops.is_empty() {
+        lines.push((t.say("way-pickup"), stops.join(" · ")));
+    }
+    let boat = state.opened.as_ref().map(|opened| &opened.boat);
+    for group in state.groups_of(state.dive) {
+        let (Some(sea), Some(boat)) = (grounds.sea(state, group.dive), boat) else {
+            continue;
+        };
+        let gone = group.drop.is_some() && state.out_of(group).is_empty();
+        if gone || group.stood_down.is_some() {
+            continue;
+        }
+        let mut said = Vec::new();
+        let mut place = sea.ground.site.position;
+        let mut at = helm.now;
+        if let Some((drop, until)) = group.drop.as_ref().zip(deadlines(state, group)) {
+            said.extend(warned(group, &sea, told));
+            let met = conflicts(group.formed.mode, &sea, drop.at, until.latest);
+            said.extend(met.iter().map(|conflict| told.conflict(conflict)));
+            if let Some(likely) = likely(state, group, &sea, helm.now) {
+                said.push(told.likely(&likely));
+                (place, at) = (likely.position, likely.at);
+            }
+        }
+        let zones = zones_at(&sea, boat, group.members().len(), place, at);
+        if let Some(best) = zones.first() {
+            let args = [
+                ("zone", best.name.as_str().into()),
+                ("why", told.zone(best).into()),
+            ];
+            said.push(helm.say("conditions-best-zone", &args));
+        }
+        if !said.is_empty() {
+            lines.push((view::spoken(&group.formed.letter), said.join(". ")));
+        }
+    }
+    lines
+}
+
+/// The trip as it would be with what was seen just now.
+fn as_if(helm: &Helm, seen: &ConditionsObserved) -> State {
+    let mut state = helm.state().clone();
+    let known = |what| Known {
+        what,
+        by: helm.crew.0.name.clone(),
+        at: helm.now,
+        event: EventId::new(uuid::Uuid::nil()),
+    };
+    let conditions = &mut state.conditions;
+    if let (Some(set), Some(drift)) = (seen.set_deg, seen.drift_kn) {
+        let current = known((set.deg(), drift.kn()));
+        conditions.currents.push(current.clone());
+        conditions.current = Some(current);
+    }
+    if let (Some(from), Some(speed)) = (seen.wind_from_deg, seen.wind_kn) {
+        conditions.wind = Some(known((from.deg(), speed.kn())));
+    }
+    state
 }
 
 /// What was seen last, each with its own age.
@@ -136,35 +262,49 @@ pub(super) fn sea_key(sea: Sea) -> &'static str {
     }
 }
 
-/// Logs what is seen.
+/// Logs what is seen, or says what it would bring.
 pub(super) async fn observe(helm: Helm, fields: Fields) -> Result<Response, Error> {
     let Some(seen) = read(&fields) else {
-        return draw(&helm, &fields, fields.faults());
+        return draw(&helm, &fields, fields.faults(), Vec::new());
     };
+    if fields.typed("do") == "check" {
+        let brings = brings(&helm, &as_if(&helm, &seen));
+        return draw(&helm, &fields, Vec::new(), brings);
+    }
     let acted = helm
         .act(&fields, move |state, _, _| {
             decide::conditions(state, seen.clone())
         })
         .await?;
     match acted {
-        Acted::Done(_) => Ok(helm.to("")),
-        Acted::Refused(faults) => draw(&helm.again().await?, &fields, faults),
+        Acted::Done(_) => Ok(helm.to("conditions")),
+        Acted::Refused(faults) => {
+            let helm = helm.again().await?;
+            draw(&helm, &fields, faults, Vec::new())
+        }
     }
 }
 
 fn read(fields: &Fields) -> Option<ConditionsObserved> {
-    // Degrees typed are finer than a point tapped.
-    let typed = if fields.typed("set_typed").is_empty() {
-        "set_deg"
-    } else {
-        "set_typed"
+    // What is typed is finer than what is tapped.
+    let finer = |typed: &'static str, tapped: &'static str| {
+        if fields.typed(typed).is_empty() {
+            tapped
+        } else {
+            typed
+        }
     };
     let deg = &bounds::DIRECTION_DEG;
-    let set_deg = fields.optional_quantity(typed, deg, SetTowards::from_deg);
-    let drift_kn = fields.optional_quantity("drift_kn", &bounds::DRIFT_KN, Knots::from_kn);
-    let wind_from_deg = fields.optional_quantity("wind_from_deg", deg, WindFrom::from_deg);
-    let wind_kn = fields.optional_quantity("wind_kn", &bounds::WIND_KN, Knots::from_kn);
-    let visibility_m = fields.optional_number("visibility_m", &bounds::VISIBILITY_M);
+    let set = finer("set_typed", "set_deg");
+    let set_deg = fields.optional_quantity(set, deg, SetTowards::from_deg);
+    let drift = finer("drift_typed", "drift_kn");
+    let drift_kn = fields.optional_quantity(drift, &bounds::DRIFT_KN, Knots::from_kn);
+    let from = finer("wind_from_typed", "wind_from_deg");
+    let wind_from_deg = fields.optional_quantity(from, deg, WindFrom::from_deg);
+    let wind = finer("wind_typed", "wind_kn");
+    let wind_kn = fields.optional_quantity(wind, &bounds::WIND_KN, Knots::from_kn);
+    let visibility = finer("visibility_typed", "visibility_m");
+    let visibility_m = fields.optional_number(visibility, &bounds::VISIBILITY_M);
     let water_c = fields.optional_number("water_c", &bounds::WATER_C);
     let sea = if fields.typed("sea").is_empty() {
         Some(None)

@@ -426,6 +426,23 @@ pub(super) async fn word(helm: Helm, fields: Fields) -> Result<Response, Error> 
     }
 }
 
+/// Colours of a marker buoy by the word of the form.
+pub(super) const BUOY_COLOURS: [(&str, BuoyColour); 3] = [
+    ("orange", BuoyColour::Orange),
+    ("yellow", BuoyColour::Yellow),
+    ("other", BuoyColour::Other),
+];
+
+/// The colours to choose from.
+pub(super) fn colour_choices(helm: &Helm, fields: &Fields) -> Piece {
+    let colours = BUOY_COLOURS.map(|(word, colour)| (word, colour_key(colour)));
+    Piece::tiles(
+        "colour",
+        helm.t.say("helm-colour"),
+        choices(helm.t, fields, "colour", "", &colours),
+    )
+}
+
 /// A buoy: the form.
 pub(super) async fn buoy_page(helm: Helm) -> Result<Response, Error> {
     draw_buoy(&helm, &Fields::default(), Vec::new())
@@ -441,16 +458,7 @@ fn draw_buoy(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Re
         faults,
     );
     page.caution = helm.t.say("helm-buoy-caution");
-    let colours = [
-        ("orange", "helm-buoy-orange"),
-        ("yellow", "helm-buoy-yellow"),
-        ("other", "helm-buoy-other"),
-    ];
-    page.pieces = vec![Piece::tiles(
-        "colour",
-        helm.t.say("helm-colour"),
-        choices(helm.t, fields, "colour", "", &colours),
-    )];
+    page.pieces = vec![colour_choices(helm, fields)];
     page.pieces.extend(helm.bearing_pieces(fields));
     page.back = helm.url(&base);
     page.draw()
@@ -459,14 +467,7 @@ fn draw_buoy(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Re
 /// Logs a buoy; it counts nobody.
 pub(super) async fn buoy(helm: Helm, fields: Fields) -> Result<Response, Error> {
     let id: GroupId = helm.part("group")?;
-    let colour = fields.word(
-        "colour",
-        &[
-            ("orange", BuoyColour::Orange),
-            ("yellow", BuoyColour::Yellow),
-            ("other", BuoyColour::Other),
-        ],
-    );
+    let colour = fields.word("colour", &BUOY_COLOURS);
     let (Some(colour), Some((from_boat, place))) = (colour, helm.bearing(&fields)) else {
         return draw_buoy(&helm, &fields, fields.faults());
     };

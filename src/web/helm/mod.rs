@@ -2,6 +2,7 @@
 
 mod alerts;
 mod bridge;
+mod chart;
 mod conditions;
 mod count;
 mod crew;
@@ -53,6 +54,9 @@ pub(super) fn routes() -> Vec<Route> {
         act("/helm/{trip}/group/{group}/buoy", ON_BOARD, group::buoy),
         read("/helm/{trip}/person/{person}", ON_BOARD, person::page),
         act("/helm/{trip}/person/{person}", ON_BOARD, person::seen),
+        read("/helm/{trip}/chart", ON_BOARD, chart::page),
+        read("/helm/{trip}/buoy", ON_BOARD, chart::buoy_page),
+        act("/helm/{trip}/buoy", ON_BOARD, chart::buoy),
         read("/helm/{trip}/pickup", ON_BOARD, pickup::page),
         act("/helm/{trip}/pickup/at", ON_BOARD, pickup::at_group),
         act("/helm/{trip}/pickup/fix", SKIPPER, pickup::fix),
@@ -85,6 +89,11 @@ fn on_deck() -> Vec<Route> {
         act("/deck/{trip}/gate/override", SKIPPER, gate::overriding),
         read("/deck/{trip}/person/{person}", ON_BOARD, person::page),
         act("/deck/{trip}/person/{person}", ON_BOARD, person::seen),
+        read("/deck/{trip}/chart", ON_BOARD, chart::page),
+        read("/deck/{trip}/buoy", ON_BOARD, chart::buoy_page),
+        act("/deck/{trip}/buoy", ON_BOARD, chart::buoy),
+        read("/deck/{trip}/conditions", ON_BOARD, conditions::page),
+        act("/deck/{trip}/conditions", ON_BOARD, conditions::observe),
         read("/deck/{trip}/pickup", ON_BOARD, pickup::page),
         act("/deck/{trip}/pickup/at", ON_BOARD, pickup::at_group),
         act("/deck/{trip}/pickup/fix", SKIPPER, pickup::fix),

@@ -203,7 +203,7 @@ fn how_many(helm: &Helm, names: &[String]) -> String {
 }
 
 /// `Delta 2` for the second entry of group D; a snorkeller's own name.
-fn named(helm: &Helm, id: &str) -> String {
+pub(super) fn named(helm: &Helm, id: &str) -> String {
     if let Some(entry) = helm.trip.order.entries.get(id)
         && entry.group.is_none()
     {
