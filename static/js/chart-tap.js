@@ -2,15 +2,8 @@
 
 import './chart-view.js';
 
-/** @param {Element} figure */
-function take(figure) {
-  for (const one of figure.querySelectorAll('[data-with-script][hidden], [data-tap-hint][hidden]')) {
-    one.removeAttribute('hidden');
-  }
-}
-
-function takeAll() {
-  document.querySelectorAll('[data-buoy]').forEach(take);
+function show() {
+  for (const one of document.querySelectorAll('[data-with-script][hidden]')) one.removeAttribute('hidden');
 }
 
 document.addEventListener('charttap', (event) => {
@@ -23,5 +16,5 @@ document.addEventListener('charttap', (event) => {
   const up = north - event.detail.y / scale;
   location.assign(`${buoy}?east=${east.toFixed(1)}&north=${up.toFixed(1)}`);
 }, true);
-document.addEventListener('renewed', takeAll);
-takeAll();
+document.addEventListener('renewed', show);
+show();

@@ -66,7 +66,8 @@ fn full() -> Scene {
             .says(people(&[*n]), Fact::PersonJoined(PersonJoined { card }));
     }
     let mut site = planned();
-    site.site.chart = reefs(site.site.position);
+    let position = site.site.position;
+    site.site.chart = reefs(position);
     s.by(DESK)
         .says(About::nobody().on_dive(1), Fact::DivePlanned(site));
     for (five, nth) in persons.chunks(5).zip(0_u128..) {
@@ -87,7 +88,17 @@ fn full() -> Scene {
     s.by(HELM)
         .says(About::nobody().on_dive(1), Fact::OnSite(OnSite {}));
     for (five, nth) in persons.chunks(5).zip(0_u128..) {
-        s.until("09:00").by(DECK).left_surface(300 + nth, 1, five);
+        // Along the edge of the bank, a group every two minutes: as a boat drops them.
+        let metres = 20.0 + 25.0 * f64::from(u32::try_from(nth).unwrap());
+        let fact = Fact::LeftSurface(LeftSurface {
+            window: WINDOW,
+            place: Some(position.along(70.0, metres).unwrap()),
+            owes: Vec::new(),
+        });
+        let about = people(five).in_group(group(300 + nth), 1);
+        s.until(&format!("09:{:02}", 2 * nth))
+            .by(DECK)
+            .says(about, fact);
     }
     let mut seen = persons.iter().cycle();
     while s.log.len() < 600 {

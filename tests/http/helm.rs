@@ -68,7 +68,7 @@ async fn every_page_is_drawn_at_every_stage() {
         pages.extend(["more-time", "word", "buoy"].map(|page| format!("{group}/{page}")));
         pages.extend(
             "alerts pickup position count count/names roll gate gate/override recall emergency \
-             emergency/end handover handover/contacts conditions trip command lookout incident \
+             emergency/end handover handover/contacts conditions chart buoy trip command lookout incident \
              devices crew"
                 .split(' ')
                 .map(ToOwned::to_owned),

@@ -33,4 +33,6 @@ mod problems;
 #[cfg(test)]
 mod routes;
 #[cfg(test)]
+mod sea;
+#[cfg(test)]
 mod trip;

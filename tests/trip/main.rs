@@ -21,4 +21,6 @@ mod scenarios;
 #[cfg(test)]
 mod scene;
 #[cfg(test)]
+mod sea;
+#[cfg(test)]
 mod stops;

@@ -122,24 +122,38 @@ impl Reach {
         self.low.north <= p.north && p.north <= self.high.north && p.east <= self.high.east
     }
 
-    /// Whether a ray from `p` with `velocity` may meet something in the box. Written with slack:
-    /// a box too many costs a look, one too few a crossing.
+    /// Whether the whole line through `p` along `way` may meet something in the box: its middle
+    /// is no farther from the line than its half diagonal across it (separating axis). Written
+    /// with slack: a box too many costs a look, one too few a crossing.
+    fn is_met_by_line(&self, p: Metres, way: Metres) -> bool {
+        let middle = (self.low + self.high) * 0.5 - p;
+        let half = (self.high - self.low) * 0.5;
+        let across = way.cross(middle).abs();
+        let reach = way.east.abs() * half.north + way.north.abs() * half.east;
+        across <= reach + 1e-9 * (1.0 + across)
+    }
+
+    /// Whether the line from `a` to `b` may meet something in the box.
+    pub(super) fn is_met(&self, a: Metres, b: Metres) -> bool {
+        self.overlaps(&Self::of(a, b)) && self.is_met_by_line(a, b - a)
+    }
+
+    /// Whether a ray from `p` with `velocity` may meet something in the box.
     pub(super) fn is_met_by_ray(&self, p: Metres, velocity: Metres) -> bool {
-        let side = |corner: Metres| velocity.cross(corner - p);
-        let corners = [
-            self.low,
-            self.high,
-            Metres::new(self.low.east, self.high.north),
-            Metres::new(self.high.east, self.low.north),
-        ];
-        let slack = 1e-9 * (1.0 + velocity.length());
-        let (mut left, mut right, mut ahead) = (false, false, false);
-        for corner in corners {
-            left |= side(corner) >= -slack;
-            right |= side(corner) <= slack;
-            ahead |= velocity.dot(corner - p) >= -slack;
-        }
-        left && right && ahead
+        let farthest = Metres::new(
+            if velocity.east >= 0.0 {
+                self.high.east
+            } else {
+                self.low.east
+            },
+            if velocity.north >= 0.0 {
+                self.high.north
+            } else {
+                self.low.north
+            },
+        );
+        let ahead = velocity.dot(farthest - p);
+        ahead >= -1e-9 * (1.0 + ahead.abs()) && self.is_met_by_line(p, velocity)
     }
 
     /// Least square of a distance from `p` to anything in the box.

@@ -78,9 +78,8 @@ impl Sides {
 
     /// Whether the line from `a` to `b` has a point in common with a side.
     pub(super) fn are_met(&self, a: Metres, b: Metres) -> bool {
-        let reach = Reach::of(a, b);
         let mut met = false;
-        self.visit(&|round| round.overlaps(&reach), &mut |side| {
+        self.visit(&|round| round.is_met(a, b), &mut |side| {
             met = side.meets(a, b);
             !met
         });

@@ -277,7 +277,7 @@ pub(super) async fn observe(helm: Helm, fields: Fields) -> Result<Response, Erro
         })
         .await?;
     match acted {
-        Acted::Done(_) => Ok(helm.to("conditions")),
+        Acted::Done(_) => Ok(helm.to("conditions#brings")),
         Acted::Refused(faults) => {
             let helm = helm.again().await?;
             draw(&helm, &fields, faults, Vec::new())

@@ -14,6 +14,7 @@ use crate::trip::event::{PersonId, PickupArranged, PositionSource, Vessel};
 use crate::trip::forecast::Entry;
 use crate::trip::pickup::{Advice, Approach, Because, Row, Unreachable, Warning, Why};
 use crate::trip::state::Place;
+use crate::trip::waters::CurrentBasis;
 use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
@@ -140,11 +141,28 @@ fn cautions(helm: &Helm) -> Vec<String> {
     if order.boat_assumed {
         cautions.push(helm.t.say("helm-boat-assumed"));
     }
+    if let Some(boat) = helm.state().boat.as_ref().filter(|b| b.is_old(helm.now)) {
+        let args = [
+            ("at", helm.time(boat.at).into()),
+            (
+                "minutes",
+                view::watch_minutes(boat.at, helm.now).max(0).into(),
+            ),
+        ];
+        cautions.push(helm.say("chart-boat-is-old", &args));
+    }
+    if let Some(sunset) = order.sunset {
+        let args = [("at", helm.time(sunset).into())];
+        cautions.push(helm.say("pickup-after-sunset", &args));
+    }
     if order.chart_unread {
         cautions.push(helm.t.say("helm-chart-unread"));
     }
-    if helm.state().conditions.current.is_none() {
-        cautions.push(helm.t.say("helm-current-unknown"));
+    let sea = helm.trip.grounds.sea(helm.state(), helm.state().dive);
+    let current = sea.map(|sea| sea.waters.current(helm.now));
+    if let Some(current) = current.filter(|current| current.basis != CurrentBasis::Observed) {
+        let zone = helm.zone();
+        cautions.push(helm.told(&zone).current(&current));
     }
     cautions
 }

@@ -338,7 +338,10 @@ impl Briefed<'_> {
             boat: None,
             spots: likely.map(spot).into_iter().collect(),
             legs: Vec::new(),
-            water: (in_plane(current.velocity), self.told.current(&current)),
+            water: (
+                in_plane(current.velocity),
+                self.told.current_in_short(&current),
+            ),
             wind: (in_plane(sea.waters.wind()), String::new()),
             valid: self.say("chart-valid", &[("at", self.clock(at).into())]),
         };

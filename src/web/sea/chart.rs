@@ -43,6 +43,8 @@ pub struct SeaChart {
     pub groups: Vec<Row>,
     /// Pickup zones and lines.
     pub charted: Vec<Row>,
+    /// What the water does, and how it is known.
+    pub waters: String,
     /// From where bearings are taken.
     pub from: String,
     /// What to beware of before reading on.
@@ -147,6 +149,7 @@ pub fn chart(snap: &Snapshot, told: Told<'_>) -> SeaChart {
             t.say_with("chart-wind", &args)
         },
     );
+    let waters = told.current(&current);
     let args = [("at", view::clock_time(now, told.zone).into())];
     let scene = Scene {
         ground: sea.ground,
@@ -162,11 +165,12 @@ pub fn chart(snap: &Snapshot, told: Told<'_>) -> SeaChart {
             .iter()
             .map(|row| row.way.clone())
             .collect(),
-        water: (in_plane(current.velocity), told.current(&current)),
+        water: (in_plane(current.velocity), told.current_in_short(&current)),
         wind: (wind, wind_words),
         valid: t.say_with("chart-valid", &args),
     };
     SeaChart {
+        waters,
         svg: drawing::draw(&scene, t).unwrap_or_default(),
         groups,
         charted: charted(&sea, from, told),

@@ -354,11 +354,11 @@ impl<'s> Sheet<'s> {
              d=\"M-30 62V16M-40 30L-30 16L-20 30\"/><text x=\"-39\" y=\"88\">N</text></g>\
              <g class=\"chart-corner\" data-chart-corner=\"left bottom\" \
              transform=\"translate(0 {SIZE})\">\
-             <text x=\"16\" y=\"-44\">{} · {}</text>\
+             <text x=\"16\" y=\"-68\">{}</text><text x=\"16\" y=\"-42\">{}</text>\
              <g class=\"chart-bar\" data-chart-bar=\"m\"><path d=\"M16 -22V-14H{right:.1}V-22\"/>\
              <text x=\"{:.1}\" y=\"-12\">{metres:.0}\u{a0}m</text></g></g>",
-            escaped(&scene.valid),
             escaped(&t.say("not-for-navigation")),
+            escaped(&scene.valid),
             right + 8.0,
         )
     }

@@ -56,6 +56,25 @@ impl Told<'_> {
         )
     }
 
+    /// `Water to 225° T, 0.6 kn`, for a corner of a drawing.
+    #[must_use]
+    pub fn current_in_short(&self, current: &CurrentAt) -> String {
+        let args = [
+            ("set", view::degrees(current.velocity.course_deg()).into()),
+            ("drift", tenths(current.velocity.speed_kn()).into()),
+            ("at", self.clock(current.seen_at.unwrap_or(self.now)).into()),
+        ];
+        self.t.say_with(
+            match current.basis {
+                CurrentBasis::Observed => "sea-short-observed",
+                CurrentBasis::Table => "sea-short-table",
+                CurrentBasis::Old => "sea-short-old",
+                CurrentBasis::Unknown => "sea-short-unknown",
+            },
+            &args,
+        )
+    }
+
     /// `likely area, valid 14:35, within 120 m`.
     #[must_use]
     pub fn likely(&self, likely: &Likely) -> String {

@@ -137,7 +137,6 @@ helm-whither-hint = Only for another vessel or ashore
 
 helm-boat-assumed = The boat's place is not known: the order is reckoned from the site.
 helm-chart-unread = The chart could not be read: no area to keep clear of is reckoned with.
-helm-current-unknown = No current logged: the order is reckoned for still water.
 helm-boat-not-known = Not known. Type it in.
 helm-boat-at = { $place } · { $at }
 helm-type-position = Type position
