@@ -15,7 +15,7 @@ export async function registerBoat(desk, name) {
   await desk.goto('/desk/boats');
   await desk.getByRole('link', { name: 'New boat' }).click();
   await desk.getByLabel('Name', { exact: true }).fill(name);
-  await desk.getByLabel('Call sign').fill('XQ7T');
+  await desk.getByLabel('Call sign', { exact: true }).fill('XQ7T');
   await desk.getByLabel('Carries').fill('12');
   await desk.getByLabel('Speed between groups').fill('6');
   await desk.getByLabel('Time to board one person').fill('45');
