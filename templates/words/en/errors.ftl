@@ -1,5 +1,6 @@
 # Words for what went wrong.
 
+fault-inexact = This device knows its place only to { $metres } m, and { $most } m is the most that is of use. Wait for a better fix, or type the position.
 fault-empty = Fill this in.
 fault-long = Use at most { $longest } characters.
 fault-control = Leave out characters that cannot be printed.
