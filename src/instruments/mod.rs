@@ -15,7 +15,6 @@ use std::sync::{Arc, Mutex};
 
 use tokio::sync::watch;
 use tokio_util::sync::CancellationToken;
-use tokio_util::task::TaskTracker;
 
 use crate::clock::Clock;
 
@@ -34,7 +33,6 @@ struct Inner {
     received: Mutex<Received>,
     /// Goes up with whatever comes in, and with each change of an input.
     told: watch::Sender<u64>,
-    tasks: TaskTracker,
 }
 
 impl Instruments {
@@ -45,7 +43,6 @@ impl Instruments {
             clock,
             received: Mutex::default(),
             told: watch::channel(0).0,
-            tasks: TaskTracker::new(),
         }))
     }
 
@@ -53,9 +50,7 @@ impl Instruments {
     pub fn listen(&self, source: Source, closing: CancellationToken) {
         let input = self.change(|received| received.add(&source));
         let own = self.clone();
-        self.0
-            .tasks
-            .spawn(async move { read::listen(own, input, source, closing).await });
+        tokio::spawn(read::listen(own, input, source, closing));
     }
 
     /// Everything that is known, as it stands.

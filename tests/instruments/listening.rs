@@ -205,3 +205,25 @@ async fn bursts_of_a_beacon_add_up() {
     assert!(says.place.is_some() && !says.test && !says.place_is_last);
     closing.cancel();
 }
+
+#[cfg(target_os = "linux")]
+#[tokio::test]
+async fn a_serial_line_is_read() {
+    use std::io::Write as _;
+
+    use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
+
+    let (own, _, closing) = instruments();
+    // A line with a receiver at its other end.
+    let receiver = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).unwrap();
+    grantpt(&receiver).unwrap();
+    unlockpt(&receiver).unwrap();
+    let path = ptsname(&receiver, Vec::new()).unwrap();
+    let source = format!("serial://{}?baud=38400", path.to_str().unwrap());
+    own.listen(source.parse().unwrap(), closing.clone());
+    until(&own, |r| r.inputs()[0].link == Link::Open).await;
+    let mut receiver = std::fs::File::from(receiver);
+    receiver.write_all(fix(0.4).as_bytes()).unwrap();
+    until(&own, |r| is_at(r, 0.4)).await;
+    closing.cancel();
+}
