@@ -178,6 +178,13 @@ async fn the_boats_place_is_written_as_it_moves_and_not_more_often() {
     assert!(own.iter().all(|e| e.event.device == own[0].event.device));
     let state = stage.app.state(&stage.trip).await;
     assert!(state.gaps.is_empty());
+    let page = stage
+        .app
+        .desk()
+        .get(&format!("/desk/{}/log", stage.trip.id))
+        .await;
+    let said = "3 positions by the instruments are not listed here";
+    assert!(page.is(200).text().contains(said));
     let picture = stage.picture().await;
     assert_eq!(picture["boat"]["position_source"], "instruments");
     assert_eq!(picture["boat"]["position_at"], json!(stage.app.clock.now()));
@@ -327,7 +334,7 @@ async fn what_was_refused_stands_where_the_skipper_can_see_it() {
         .play_and_wait(&(off + &bad + "half\r\n" + odd + &sealed(BEACON)))
         .await;
     let page = client.get(&path).await;
-    let rows = page.is(200).all("#refused tbody tr");
+    let rows = page.is(200).all("#refused li");
     assert_eq!(rows.len(), 3, "{rows:?}");
     let said = rows.join(" ");
     assert!(

@@ -25,8 +25,8 @@ struct Heard {
 
 struct Row {
     what: String,
+    /// How often, and when last.
     count: String,
-    last: String,
     sample: String,
 }
 
@@ -113,13 +113,14 @@ fn cautions(helm: &Helm, received: &Received) -> Vec<String> {
 }
 
 fn row(helm: &Helm, what: String, tally: &crate::instruments::Tally) -> Row {
+    let count = i64::try_from(tally.count).unwrap_or(i64::MAX);
+    let args = [
+        ("n", count.into()),
+        ("seconds", seconds_ago(helm, tally.last_at).into()),
+    ];
     Row {
         what,
-        count: tally.count.to_string(),
-        last: helm.say(
-            "helm-seconds-ago",
-            &[("seconds", seconds_ago(helm, tally.last_at).into())],
-        ),
+        count: helm.say("helm-tally", &args),
         sample: tally.sample.clone(),
     }
 }

@@ -160,7 +160,10 @@ helm-input-listening = Listening at { $at }.
 helm-input-failed = Failed: { $why }. Tried again by itself.
 helm-input-silent = Nothing came in yet.
 helm-input-heard = Last heard { $seconds } s ago.
-helm-seconds-ago = { $seconds } s ago
+helm-tally = { $n ->
+    [one] once, { $seconds } s ago
+   *[other] { $n } times, last { $seconds } s ago
+}
 helm-receivers-differ = Receiver { $talker } says that the boat is { $metres } elsewhere ({ $at }): look at both.
 helm-kind-rmc = RMC, position and date
 helm-kind-gga = GGA, position and quality
@@ -169,10 +172,6 @@ helm-kind-ais = AIS of others
 helm-kind-other = Other sentences
 helm-refused-sentences = Refused
 helm-heard-sentences = Understood
-helm-refused-why = Why
-helm-sentence = Sentence
-helm-how-many = How many
-helm-last = Last
 helm-nothing-refused = Nothing refused.
 helm-refused-not-text = Bytes that are no text: is the speed of the line right?
 helm-refused-too-long = Longer than any sentence
