@@ -275,8 +275,14 @@ async fn the_emergency_is_proposed_with_the_beacons_place() {
     let emergency = stage.url("helm", "emergency");
     let ways = page.attributes(".listed a.button", "href");
     assert!(ways.contains(&emergency), "{ways:?}");
-    let page = client.get(&emergency).await;
-    assert!(page.text().contains("Person-overboard beacon 972123456"));
+    for page in ["emergency", "chart"] {
+        let page = client.get(&stage.url("helm", page)).await;
+        assert!(
+            page.is(200)
+                .text()
+                .contains("Person-overboard beacon 972123456")
+        );
+    }
     client.post(&emergency, &[("what", "beacon")]).await.is(303);
     let state = stage.app.state(&stage.trip).await;
     let datum = state.emergency.unwrap().datum.unwrap();
