@@ -7,6 +7,8 @@ pub mod cli;
 
 pub mod web;
 
+pub mod instruments;
+
 pub mod store;
 
 pub mod clock;

@@ -25,6 +25,7 @@ mod rooms {
         ("trip", &["units", "words", "dive", "sea"]),
         ("clock", &["units"]),
         ("store", &["units", "words", "dive", "sea", "trip", "clock"]),
+        ("instruments", &["units", "sea", "trip", "clock"]),
         (
             "hub",
             &["units", "words", "dive", "sea", "trip", "clock", "store"],
@@ -32,13 +33,30 @@ mod rooms {
         (
             "web",
             &[
-                "units", "words", "dive", "sea", "trip", "clock", "store", "hub",
+                "units",
+                "words",
+                "dive",
+                "sea",
+                "trip",
+                "clock",
+                "store",
+                "instruments",
+                "hub",
             ],
         ),
         (
             "cli",
             &[
-                "units", "words", "dive", "sea", "trip", "clock", "store", "hub", "web",
+                "units",
+                "words",
+                "dive",
+                "sea",
+                "trip",
+                "clock",
+                "store",
+                "instruments",
+                "hub",
+                "web",
             ],
         ),
     ];

@@ -82,4 +82,16 @@ mod tests {
             "{told:?}"
         );
     }
+
+    #[test]
+    fn instruments_are_shown_as_they_are_given_and_refused_if_they_are_none() {
+        let (tcp, serial) = ("tcp://plotter:10110", "serial:///dev/ttyUSB0?baud=38400");
+        let told = lines_of(&["config", "--instruments", tcp, "--instruments", serial]);
+        let line = format!("instruments = {tcp},{serial} (flag)");
+        assert!(told.contains(&line), "{told:?}");
+        let command = serve::Args::augment_args(Command::new("config"));
+        let refused = command.try_get_matches_from(["config", "--instruments", "plotter"]);
+        let why = refused.unwrap_err().to_string();
+        assert!(why.contains("tcp://host:10110"), "{why}");
+    }
 }

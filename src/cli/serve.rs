@@ -9,8 +9,10 @@ use tokio::signal::unix::{SignalKind, signal};
 use tokio_util::sync::CancellationToken;
 
 use crate::clock::Clock;
+use crate::instruments::Source;
 use crate::store::Store;
 use crate::web::app::{App, Reached};
+use crate::web::noted;
 use crate::web::router::router;
 
 /// What `serve` is told.
@@ -26,6 +28,14 @@ pub struct Args {
     /// once. Loopback is always one.
     #[arg(long = "origin", env = "DECKWATCH_ORIGINS", value_delimiter = ',')]
     pub origins: Vec<String>,
+    /// Where NMEA 0183 sentences come from: `tcp://host:port`, `udp://address:port` to listen on,
+    /// `serial:///dev/ttyUSB0?baud=4800`; can be given more than once.
+    #[arg(
+        long = "instruments",
+        env = "DECKWATCH_INSTRUMENTS",
+        value_delimiter = ','
+    )]
+    pub instruments: Vec<Source>,
 }
 
 /// Serves until SIGINT or SIGTERM.
@@ -53,7 +63,7 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         lets_devices_in: false,
     };
     tracing::info!(address = %listener.local_addr()?, ?origins, "serving");
-    serve(store, reached, listener).await
+    serve(store, reached, listener, args.instruments).await
 }
 
 /// Listens, or says who else does.
@@ -92,9 +102,14 @@ pub(super) async fn serve(
     store: Store,
     reached: Reached,
     listener: TcpListener,
+    instruments: Vec<Source>,
 ) -> anyhow::Result<()> {
     let closing = CancellationToken::new();
     let app = App::new(store.clone(), reached, closing.clone());
+    let noting = tokio::spawn(noted::keep(app.clone()));
+    for source in instruments {
+        app.instruments().listen(source, closing.clone());
+    }
     let mut health = store.health();
     let (mut terminate, mut interrupt) = (
         signal(SignalKind::terminate())?,
@@ -120,6 +135,7 @@ pub(super) async fn serve(
     axum::serve(listener, router(app).into_make_service())
         .with_graceful_shutdown(stopped)
         .await?;
+    noting.await?;
     store.check()?;
     store.close().await?;
     Ok(())

@@ -78,6 +78,11 @@ pub const DIRECTION_DEG: Bounds = Bounds::new(0.0, 360.0, "degrees");
 pub const LONGITUDE_DEG: Bounds = Bounds::new(-180.0, 180.0, "degrees");
 /// Latitude; the poles are out of reach of a local plane.
 pub const LATITUDE_DEG: Bounds = Bounds::new(-85.0, 85.0, "degrees");
+/// How far a device's own position may be off, as it says itself.
+pub const ACCURACY_M: Bounds = Bounds::new(0.0, 100_000_000.0, "m");
+/// The most of it that is of use: beyond, another place of the same site is meant (common
+/// practice, no source).
+pub const USEFUL_ACCURACY_M: f64 = 200.0;
 /// Horizontal distance within a site.
 pub const DISTANCE_M: Bounds = Bounds::new(0.0, 20_000.0, "m");
 /// Distance kept from a keep-clear area.

@@ -10,6 +10,7 @@ use super::extract::Crew;
 use super::live::Live;
 use super::presence::Presence;
 use crate::clock::Clock;
+use crate::instruments::Instruments;
 use crate::store::register::key;
 use crate::store::{Store, StoreError};
 use crate::trip::decide::Voiding;
@@ -52,6 +53,7 @@ struct Inner {
     live: Live,
     reached: Reached,
     presence: Presence,
+    instruments: Instruments,
     closing: CancellationToken,
 }
 
@@ -60,11 +62,13 @@ impl App {
     #[must_use]
     pub fn new(store: Store, reached: Reached, closing: CancellationToken) -> Self {
         let live = Live::new(store.clone(), closing.clone());
+        let instruments = Instruments::new(store.clock().clone());
         Self(Arc::new(Inner {
             store,
             live,
             reached,
             presence: Presence::default(),
+            instruments,
             closing,
         }))
     }
@@ -79,6 +83,12 @@ impl App {
     #[must_use]
     pub fn live(&self) -> &Live {
         &self.0.live
+    }
+
+    /// The instruments of the boat.
+    #[must_use]
+    pub fn instruments(&self) -> &Instruments {
+        &self.0.instruments
     }
 
     /// The clock.

@@ -19,6 +19,7 @@ pub mod guard;
 mod helm;
 pub mod live;
 pub mod marker;
+pub mod noted;
 pub mod page;
 pub mod parts;
 pub mod presence;

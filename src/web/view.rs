@@ -9,7 +9,7 @@ use super::rail::Rail;
 use crate::dive::findings;
 use crate::dive::plan::Stop;
 use crate::trip::dives::ComingUp;
-use crate::trip::event::{Entry, EventId};
+use crate::trip::event::{BeaconSort, Entry, EventId, PositionSource};
 use crate::trip::state::{Place, State, waiting};
 use crate::trip::watch::{self, Alert, Cause, Priority, Row, Standing, Watch, Why};
 use crate::words::{Arg, Words};
@@ -157,6 +157,18 @@ pub fn alert_title(state: &State, alert: &Alert, t: &Words) -> String {
         Cause::Late => say("alert-late", &[("group", group.into())]),
         Cause::Overdue => say("alert-overdue", &[("group", group.into())]),
         Cause::OutOfGas => say("alert-out-of-gas", &[("group", group.into())]),
+        Cause::Beacon {
+            identity,
+            sort,
+            test,
+        } => {
+            let key = if *test {
+                "alert-beacon-test"
+            } else {
+                "alert-beacon"
+            };
+            say(key, &[("beacon", beacon_name(*sort, identity, t).into())])
+        }
         Cause::YellowBuoy => say("alert-yellow-buoy", &[("group", group.into())]),
         Cause::PartnerOverdue { down } => say(
             "alert-partner",
@@ -209,6 +221,8 @@ fn alert_detail(alert: &Alert, now: Timestamp, zone: &TimeZone, t: &Words) -> St
         | Cause::OutOfGas
         | Cause::PartnerOverdue { .. }
         | Cause::LostContact { .. } => "alert-do-overdue",
+        Cause::Beacon { test: false, .. } => "alert-do-beacon",
+        Cause::Beacon { test: true, .. } => "alert-do-beacon-test",
         Cause::YellowBuoy | Cause::Distress { .. } => "alert-do-distress",
         Cause::Missing { .. } | Cause::Emergency { .. } => "alert-do-emergency",
         Cause::Unresolved { .. } => "alert-do-unresolved",
@@ -228,6 +242,27 @@ fn alert_detail(alert: &Alert, now: Timestamp, zone: &TimeZone, t: &Words) -> St
             ("do", action.into()),
         ],
     )
+}
+
+/// `Person-overboard beacon 972123456`.
+#[must_use]
+pub fn beacon_name(sort: BeaconSort, identity: &str, t: &Words) -> String {
+    let key = match sort {
+        BeaconSort::Locator => "beacon-locator",
+        BeaconSort::Person => "beacon-person",
+        BeaconSort::Epirb => "beacon-epirb",
+    };
+    t.say_with(key, &[("identity", identity.into())])
+}
+
+/// Key of the words for where a position came from.
+#[must_use]
+pub fn source_key(source: PositionSource) -> &'static str {
+    match source {
+        PositionSource::Typed => "position-typed",
+        PositionSource::Instruments => "position-by-instruments",
+        PositionSource::Device => "position-by-device",
+    }
 }
 
 /// Minutes from one instant to another, rounded towards zero.

@@ -69,7 +69,7 @@ async fn every_page_is_drawn_at_every_stage() {
         pages.extend(
             "alerts pickup position count count/names roll gate gate/override recall emergency \
              emergency/end handover handover/contacts conditions chart buoy trip command lookout incident \
-             devices crew"
+             devices crew instruments"
                 .split(' ')
                 .map(ToOwned::to_owned),
         );

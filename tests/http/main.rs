@@ -23,9 +23,14 @@ mod harness;
 #[cfg(test)]
 mod helm;
 #[cfg(test)]
+mod instruments;
+#[cfg(test)]
 mod live;
 #[cfg(test)]
 mod openapi;
+#[cfg(test)]
+#[path = "../instruments/player.rs"]
+mod player;
 #[cfg(test)]
 mod power;
 #[cfg(test)]

@@ -1,6 +1,8 @@
 //! Figures from outside the project against ours.
 
 #[cfg(test)]
+mod beacons;
+#[cfg(test)]
 mod decompression;
 #[cfg(test)]
 mod drift;

@@ -141,6 +141,15 @@ fn sample(kind: &str) -> (About, Value) {
             one,
             json!({"of": "00000000-0000-0000-0000-0000000f4240", "reason": "wrong face"}),
         ),
+        "beacon-heard" => (
+            nobody,
+            json!({"identity": "972123456", "sort": "person", "place": place,
+                "place_is_last": true, "test": false, "text": "MOB ACTIVE"}),
+        ),
+        "beacon-dismissed" => (
+            nobody,
+            json!({"identity": "972123456", "reason": "neighbour's drill"}),
+        ),
         other => panic!("a new kind, {other}: give it a sample and a fixture"),
     }
 }

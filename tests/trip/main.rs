@@ -3,6 +3,8 @@
 #[cfg(test)]
 mod after;
 #[cfg(test)]
+mod beacons;
+#[cfg(test)]
 mod carried;
 #[cfg(test)]
 mod conflicts;

@@ -11,6 +11,7 @@ use anyhow::Context as _;
 use jiff::Timestamp;
 
 use crate::clock::{Clock, Drill};
+use crate::instruments::Source;
 use crate::store::Store;
 use crate::store::crew::Pin;
 use crate::web::app::Reached;
@@ -27,6 +28,9 @@ pub struct Args {
     /// Address to listen on; of this machine only, as any device is let in.
     #[arg(long, default_value = "127.0.0.1:8080")]
     bind: SocketAddr,
+    /// Where NMEA 0183 sentences come from, as for `serve`; dates are judged by the drill's clock.
+    #[arg(long = "instruments", value_delimiter = ',')]
+    instruments: Vec<Source>,
 }
 
 /// Runs the drill until it is told to stop.
@@ -65,7 +69,7 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         lets_devices_in: true,
     };
     let goes_on = tokio::spawn(story::go_on(store.clone(), cast, trip, opens_at));
-    super::serve::serve(store, reached, listener).await?;
+    super::serve::serve(store, reached, listener, args.instruments).await?;
     goes_on.abort();
     Ok(())
 }

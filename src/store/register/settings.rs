@@ -17,6 +17,8 @@ pub mod key {
     pub const WINDOWS: &str = "windows";
     /// The centre's figures for plans: `PlanSettings`.
     pub const PLANS: &str = "plans";
+    /// The device in whose name this box itself writes: `DeviceId`.
+    pub const BOX: &str = "box";
     /// The origin pages are reached by: text, `https://name`.
     pub const ORIGIN: &str = "origin";
 }

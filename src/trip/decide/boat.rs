@@ -2,6 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use jiff::{SignedDuration, Timestamp};
+
 use super::{Decided, Draft, Refusal, Refused, names, open, person, said};
 use crate::sea::position::Position;
 use crate::trip::event::{
@@ -304,6 +306,40 @@ pub fn boat_at(state: &State, position: Position, source: PositionSource) -> Dec
     open(state)?;
     let fact = Fact::BoatPositioned(BoatPositioned { position, source });
     Ok(vec![Draft::now(About::nobody(), fact)])
+}
+
+/// Where the boat is by its instruments, as far as the log wants to know: after 15 m, not more
+/// than every 15 s; without going so far, as often as keeps the last one from growing old while
+/// anybody is out, else every five minutes. Nothing before departure or in harbour.
+///
+/// # Errors
+/// On a closed trip.
+pub fn boat_fix(state: &State, position: Position, at: Timestamp) -> Decided {
+    /// Less is noise of the fix or a swing at the mooring (common practice, no source).
+    const MOVED_M: f64 = 15.0;
+    const NOT_BEFORE: SignedDuration = SignedDuration::from_secs(15);
+    /// Under the minute for which a fix counts.
+    const KEPT_FRESH: SignedDuration = SignedDuration::from_secs(45);
+    const AT_LEAST: SignedDuration = SignedDuration::from_mins(5);
+    open(state)?;
+    let anybody_out = state.not_accounted().next().is_some();
+    if !anybody_out && !matches!(state.phase, Phase::UnderWay | Phase::OnSite) {
+        return Ok(Vec::new());
+    }
+    let due = state.boat.as_ref().is_none_or(|last| {
+        let since = at.duration_since(last.at);
+        let moved = last.position.distance_m(position) >= MOVED_M;
+        let patience = if anybody_out { KEPT_FRESH } else { AT_LEAST };
+        // What somebody typed is mended as soon as the instruments know better.
+        let typed = last.source != PositionSource::Instruments;
+        since >= NOT_BEFORE && (moved || typed || since >= patience)
+    });
+    if !due {
+        return Ok(Vec::new());
+    }
+    let source = PositionSource::Instruments;
+    let fact = Fact::BoatPositioned(BoatPositioned { position, source });
+    Ok(vec![Draft::now(About::nobody(), fact).at(Some(at))])
 }
 
 /// Posts a lookout, relieving whoever stood there.

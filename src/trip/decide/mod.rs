@@ -3,6 +3,7 @@
 //! come through here: it keeps every well-formed fact.
 
 mod alarm;
+mod beacon;
 mod boat;
 mod earlier;
 mod roster;
@@ -23,9 +24,10 @@ pub use alarm::{
     accept_command, acknowledge, declare_emergency, end_emergency, found, hand_over, incident,
     missing, quiet, take_step,
 };
+pub use beacon::{beacon_heard, dismiss_beacon};
 pub use boat::{
-    HeadCount, RollCall, arrange_pickup, back_in_harbour, boat_at, call_roll, close, conditions,
-    count, depart, leave_site, on_site, post_lookout, recall, refusal, relieve_lookout,
+    HeadCount, RollCall, arrange_pickup, back_in_harbour, boat_at, boat_fix, call_roll, close,
+    conditions, count, depart, leave_site, on_site, post_lookout, recall, refusal, relieve_lookout,
 };
 pub use earlier::{MOST_EARLIER, carrying, tell_earlier};
 pub use roster::{

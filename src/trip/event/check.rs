@@ -41,6 +41,8 @@ impl Fact {
             Self::HeadCounted(count) => check_count(count, &mut faults),
             Self::TripOpened(opened) => check_opened(opened, &mut faults),
             Self::RollCalled(roll) => check_roll(roll, about, &mut faults),
+            Self::BeaconHeard(heard) => check_identity(&heard.identity, &mut faults),
+            Self::BeaconDismissed(of) => check_identity(&of.identity, &mut faults),
             _ => {}
         }
         for (path, text) in told(self) {
@@ -175,6 +177,17 @@ fn check_roll(roll: &RollCalled, about: &About, faults: &mut Faults) {
     }
 }
 
+/// Nine digits (ITU-R M.585).
+fn check_identity(identity: &str, faults: &mut Faults) {
+    if identity.len() != 9 || !identity.bytes().all(|b| b.is_ascii_digit()) {
+        faults.add(
+            "payload.identity",
+            "is no identity of a station",
+            "nine digits",
+        );
+    }
+}
+
 /// What must not be left empty: accounted for means seen by a named person, and what departs
 /// from the rule is done for a stated reason.
 fn told(fact: &Fact) -> Vec<(&'static str, &str)> {
@@ -204,6 +217,7 @@ fn told(fact: &Fact) -> Vec<(&'static str, &str)> {
         Fact::MoreTime(more) => vec![(reasoned, more.reason.as_str())],
         Fact::EmergencyEnded(ended) => vec![(reasoned, ended.reason.as_str())],
         Fact::Voided(voided) => vec![(reasoned, voided.reason.as_str())],
+        Fact::BeaconDismissed(of) => vec![(reasoned, of.reason.as_str())],
         Fact::Departed(d) => d
             .override_reason
             .iter()

@@ -179,6 +179,10 @@ facts! {
     TripClosed = "trip-closed",
     /// An earlier event does not count.
     Voided = "voided",
+    /// A locator beacon is heard.
+    BeaconHeard = "beacon-heard",
+    /// A beacon is nobody of ours, or a test.
+    BeaconDismissed = "beacon-dismissed",
 }
 
 /// An event kind or version from a newer program.
@@ -232,6 +236,8 @@ words!(/// What a person at the surface signals.
     Signal { /** All well. */ Well, /** No signal seen. */ NoSignal, /** Needs help. */ Help });
 words!(/// Colour of a marker buoy.
     BuoyColour { /** Orange or red. */ Orange, /** Yellow: some divers use it for trouble. */ Yellow, /** Another colour. */ Other });
+words!(/// What kind of locator beacon sends, by the first digits of its identity (ITU-R M.585).
+    BeaconSort { /** A locator of a survival craft, 970. */ Locator, /** A person overboard, 972. */ Person, /** An emergency beacon, 974. */ Epirb });
 words!(/// Where a boat's position came from.
     PositionSource { /** Typed by the crew. */ Typed, /** The boat's instruments. */ Instruments, /** A device's own position. */ Device });
 
@@ -720,6 +726,29 @@ Voided {
     /// No other crew member's device was in touch that could have seconded it.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     alone: bool,
+});
+
+payload!(/// A locator beacon on the AIS: who it belongs to is not said.
+BeaconHeard {
+    /// Its identity: nine digits.
+    identity: String,
+    /// What it is.
+    sort: BeaconSort,
+    /// Where, if it says so.
+    place: Option<Position>,
+    /// Its own fix is lost: the place is where it was last.
+    place_is_last: bool,
+    /// It says that it is being tested.
+    test: bool,
+    /// What it says in words, if anything.
+    text: Option<String>,
+});
+payload!(/// Not ours, or a test: the skipper's word.
+BeaconDismissed {
+    /// Its identity.
+    identity: String,
+    /// Why.
+    reason: String,
 });
 
 /// Plain data to JSON. Such types hold no maps with keys that are not text and no failing

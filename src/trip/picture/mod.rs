@@ -14,7 +14,7 @@ use super::dives::ComingUp;
 use super::forecast::Order;
 use super::ground::{Grounds, Sea};
 use super::likely::likely;
-use super::state::{Drop, Group, Person, Place, State};
+use super::state::{Beacon, Drop, Group, Person, Place, State};
 use super::watch::{Alert, Recalled, Row, Watch};
 use crate::dive::plan::Stop;
 use crate::sea::position::Position;
@@ -49,6 +49,7 @@ pub fn picture(
         "ahead": ahead(watch),
         "pickup": pickup::order(order),
         "conditions": conditions(state),
+        "beacons": by(&state.beacons, |(identity, b)| (identity.clone(), beacon(b))),
         "lookout": state.lookout.as_ref().map(|l| json!({"name": l.name, "since": l.since})),
         "command": state.command.name,
         "emergency": state.emergency.as_ref().map(|e| json!({
@@ -226,6 +227,22 @@ fn ahead(watch: &Watch) -> Value {
             "out-of-gas": "deadlines.endurance", "partner-overdue": "partner_until",
         });
         (super::watch::group_key(row.group), names)
+    })
+}
+
+fn beacon(beacon: &Beacon) -> Value {
+    json!({
+        "sort": beacon.sort,
+        "position": beacon.place.map(|p| p.position),
+        "position_at": beacon.place.map(|p| p.at),
+        "position_is_last": beacon.place.map(|p| p.is_last),
+        "text": beacon.text,
+        "active": beacon.is_active,
+        "since": beacon.since,
+        "heard_at": beacon.heard_at,
+        "dismissed": beacon.dismissed.as_ref().map(|why| json!({
+            "reason": why.what, "by": why.by, "at": why.at,
+        })),
     })
 }
 

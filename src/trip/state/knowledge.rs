@@ -244,6 +244,7 @@ pub(crate) fn says_danger(event: &Event) -> bool {
         Fact::PersonFound(found) => found.vessel.is_none(),
         Fact::BuoySeen(buoy) => buoy.colour == crate::trip::event::BuoyColour::Yellow,
         Fact::RollCalled(roll) => !roll.not_seen.is_empty(),
+        Fact::BeaconHeard(heard) => !heard.test,
         _ => false,
     }
 }

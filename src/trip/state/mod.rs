@@ -6,6 +6,7 @@
               `person::place_said`, names every kind, so that a new one forces a decision"
 )]
 
+mod beacon;
 mod group;
 mod knowledge;
 mod person;
@@ -21,6 +22,7 @@ use super::event::{
 };
 use super::roll::{self, Call, Outcome, Roll};
 
+pub use beacon::{Beacon, BeaconPlace};
 pub(crate) use group::plus;
 pub use group::{Checked, Deadlines, Drop, Group, PARTNER_CLOCK, Seen, Sighting, Word};
 pub(crate) use knowledge::{is_own_slip, may_mend, mends, says_danger, waiting};
@@ -71,6 +73,8 @@ pub struct State {
     pub acknowledged: Vec<Heard>,
     /// Silences.
     pub silenced: Vec<Heard>,
+    /// Locator beacons heard, by identity.
+    pub beacons: BTreeMap<String, Beacon>,
     /// What the skipper fixed of the pickup order.
     pub arranged: Arranged,
     /// Notes for the record.
@@ -124,6 +128,7 @@ pub fn fold(trip: TripId, log: &[Entry]) -> State {
         emergency_over: facts.emergency_over,
         acknowledged: facts.acknowledged,
         silenced: facts.silenced,
+        beacons: beacon::fold(&effective),
         arranged: facts.arranged,
         incidents: facts.incidents,
         overrides: facts.overrides,

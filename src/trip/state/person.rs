@@ -509,7 +509,9 @@ fn place_said(id: PersonId, entry: &Entry) -> Option<Said> {
         | Fact::LeftSite(_)
         | Fact::BackInHarbour(_)
         | Fact::TripClosed(_)
-        | Fact::Voided(_) => None,
+        | Fact::Voided(_)
+        | Fact::BeaconHeard(_)
+        | Fact::BeaconDismissed(_) => None,
     }
 }
 

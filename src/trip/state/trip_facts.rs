@@ -45,7 +45,7 @@ pub struct Known<T> {
 }
 
 impl<T> Known<T> {
-    fn of(entry: &Entry, what: T) -> Self {
+    pub(super) fn of(entry: &Entry, what: T) -> Self {
         Self {
             what,
             by: entry.event.by.name.clone(),

@@ -13,10 +13,11 @@ use super::row::{
     PartnerClock, concerned, down_ids, name, partner_clocks, past_partner_clocks, surfaced_at,
 };
 use super::{deadlines, group_key};
-use crate::trip::event::{BuoyColour, GroupId, Mark, PersonId, Signal};
+use crate::trip::event::{BeaconSort, BuoyColour, GroupId, Mark, PersonId, Signal};
 use crate::trip::roll::Outcome;
 use crate::trip::state::{
-    Group, Heard, Offer, Person, Phase, Place, Seen, Sighting, State, Statement, Trouble, plus,
+    Beacon, Group, Heard, Offer, Person, Phase, Place, Seen, Sighting, State, Statement, Trouble,
+    plus,
 };
 
 /// How long a silenced alert stays quiet (MSC.302(87), 7.3: 30 s).
@@ -80,6 +81,15 @@ pub enum Cause {
     YellowBuoy,
     /// Past gas endurance: the tool proposes to declare the emergency.
     OutOfGas,
+    /// A locator beacon is heard.
+    Beacon {
+        /// Its identity.
+        identity: String,
+        /// What it is.
+        sort: BeaconSort,
+        /// It says that it is being tested.
+        test: bool,
+    },
     /// A signal for help.
     Distress {
         /// Whose.
@@ -136,6 +146,8 @@ impl Cause {
             Self::LostContact { with } => format!("lost-contact {}", people(with)),
             Self::YellowBuoy => "yellow-buoy".into(),
             Self::OutOfGas => "out-of-gas".into(),
+            Self::Beacon { test: false, .. } => "beacon".into(),
+            Self::Beacon { test: true, .. } => "beacon-test".into(),
             Self::Distress { .. } => "distress".into(),
             Self::Missing { .. } => "missing".into(),
             Self::Unresolved { .. } => "unresolved".into(),
@@ -163,11 +175,13 @@ impl Cause {
             | Self::LostContact { .. }
             | Self::YellowBuoy
             | Self::OutOfGas
+            | Self::Beacon { test: false, .. }
             | Self::CountDiffers
             | Self::CountFailed { .. }
             | Self::Reopened => Priority::Alarm,
             Self::Late | Self::Unresolved { .. } => Priority::Warning,
             Self::NoLookout
+            | Self::Beacon { test: true, .. }
             | Self::LookoutRelief { .. }
             | Self::CurrentOld
             | Self::Unread
@@ -180,7 +194,10 @@ impl Cause {
     pub fn proposes_emergency(&self) -> bool {
         matches!(
             self,
-            Self::OutOfGas | Self::CountFailed { at_site: true } | Self::Overdue
+            Self::OutOfGas
+                | Self::CountFailed { at_site: true }
+                | Self::Overdue
+                | Self::Beacon { test: false, .. }
         )
     }
 }
@@ -306,6 +323,7 @@ pub(super) fn alerts(state: &State, now: Timestamp) -> Vec<Alert> {
     of_people(state, &mut raised);
     of_counts(state, &mut raised);
     of_watch(state, now, &mut raised);
+    of_beacons(state, now, &mut raised);
     let mut alerts: Vec<Alert> = raised
         .into_iter()
         .filter_map(|raised| alive(state, raised, now))
@@ -637,11 +655,39 @@ fn of_watch(state: &State, now: Timestamp, raised: &mut Vec<Raised>) {
     }
 }
 
+/// Who a beacon belongs to is not known: each that calls for help is a situation of its own, until
+/// the skipper says that it is nobody's here. A test fades by itself.
+fn of_beacons(state: &State, now: Timestamp, raised: &mut Vec<Raised>) {
+    for (identity, beacon) in &state.beacons {
+        let test = !beacon.is_active;
+        if beacon.dismissed.is_some() || (test && beacon.test_fades_at() <= now) {
+            continue;
+        }
+        let (identity, sort) = (identity.clone(), beacon.sort);
+        let key = beacon_key(&identity);
+        let cause = Cause::Beacon {
+            identity,
+            sort,
+            test,
+        };
+        let mut alert = Raised::new(key, cause, beacon.since);
+        alert.marks = vec![beacon.mark];
+        raised.push(alert);
+    }
+}
+
+/// The alert key of a beacon.
+fn beacon_key(identity: &str) -> String {
+    format!("beacon:{identity}")
+}
+
 /// Instants at which a condition that is not a deadline changes.
 pub(super) fn standing_instants(state: &State) -> Vec<Timestamp> {
     let mut instants = Vec::new();
     instants.extend(state.lookout.as_ref().map(|l| plus(l.since, WATCH_LENGTH)));
     instants.extend(state.conditions.current.as_ref().map(|c| plus(c.at, FRESH)));
     instants.extend(state.command.offered.as_ref().map(Offer::until));
+    let tests = state.beacons.values().filter(|beacon| !beacon.is_active);
+    instants.extend(tests.map(Beacon::test_fades_at));
     instants
 }

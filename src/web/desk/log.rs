@@ -8,7 +8,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
 use crate::trip::decide;
-use crate::trip::event::{DeviceId, Entry, EventId, Fact};
+use crate::trip::event::{DeviceId, Entry, EventId, Fact, PositionSource};
 use crate::trip::{PersonId, TripId};
 use crate::web::act::{Acted, act};
 use crate::web::app::App;
@@ -65,6 +65,8 @@ struct LogPage {
     told: Vec<Told>,
     clashes: Vec<Clash>,
     gaps: Vec<String>,
+    /// How many notes of where the boat was are left out; empty: none.
+    track: String,
 }
 
 async fn devices(app: &App) -> Result<BTreeMap<DeviceId, String>, Error> {
@@ -72,7 +74,13 @@ async fn devices(app: &App) -> Result<BTreeMap<DeviceId, String>, Error> {
     Ok(devices.into_iter().map(|d| (d.id, d.name)).collect())
 }
 
-/// The last `most` entries, the latest first.
+/// Whether an entry is the box's own note of where the boat was: there are hundreds an hour, and
+/// people read the log for what people did.
+fn is_track(entry: &Entry) -> bool {
+    matches!(&entry.event.fact, Fact::BoatPositioned(boat) if boat.source == PositionSource::Instruments)
+}
+
+/// The last `most` entries, the latest first; of the boat's track none.
 pub(super) async fn told_entries(app: &App, here: &Here, most: usize) -> Result<Vec<Told>, Error> {
     let devices = devices(app).await?;
     let struck = struck(here);
@@ -81,6 +89,7 @@ pub(super) async fn told_entries(app: &App, here: &Here, most: usize) -> Result<
         .entries
         .iter()
         .rev()
+        .filter(|entry| !is_track(entry))
         .take(most)
         .map(|entry| told(here, entry, &devices, &struck))
         .collect())
@@ -179,10 +188,18 @@ pub async fn page(
         frame: here.frame(&app, &asked, &crew),
         title: here.title(),
         url: format!("/desk/{trip}"),
+        track: track(&here),
         told,
         clashes: clashes(&here, &devices),
         gaps,
     })
+}
+
+fn track(here: &Here) -> String {
+    match here.snap.entries.iter().filter(|e| is_track(e)).count() {
+        0 => String::new(),
+        n => here.t.say_with("log-track", &[("n", n.into())]),
+    }
 }
 
 /// Whoever is unresolved, with every statement that stands.

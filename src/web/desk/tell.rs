@@ -203,7 +203,10 @@ pub(super) fn detail(here: &Here, event: &Event) -> String {
             parts.extend(seen.water_c.map(|c| figured(here, "told-water", c)));
             parts
         }
-        Fact::BoatPositioned(boat) => vec![place(boat.position)],
+        Fact::BoatPositioned(boat) => vec![
+            place(boat.position),
+            here.t.say(view::source_key(boat.source)),
+        ],
         Fact::DropChecked(check) => {
             let mut parts = Vec::new();
             if check.engine_neutral {
@@ -302,6 +305,16 @@ pub(super) fn detail(here: &Here, event: &Event) -> String {
             .chain(waiting(&here.snap.entries, voided.of).map(|_| here.t.say("told-void-waits")))
             .collect()
         }
+        Fact::BeaconHeard(heard) => {
+            let mut parts = vec![view::beacon_name(heard.sort, &heard.identity, here.t)];
+            if heard.test {
+                parts.push(here.t.say("beacon-in-test"));
+            }
+            parts.extend(heard.place.map(place));
+            parts.extend(heard.text.clone());
+            parts
+        }
+        Fact::BeaconDismissed(of) => vec![of.identity.clone(), because(here, &of.reason)],
         Fact::Unread(unread) => vec![unread.kind.clone()],
     };
     parts

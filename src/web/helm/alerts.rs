@@ -4,6 +4,7 @@ use askama::Template;
 use axum::response::Response;
 
 use super::bridge::{Helm, Tap, drawn, lead_to};
+use super::instruments::{beacon_place, dismiss_tap};
 use crate::trip::decide;
 use crate::trip::event::Role;
 use crate::trip::watch::{Alert, AlertState, Cause, Priority};
@@ -19,6 +20,8 @@ struct Listed {
     answer: Option<(Tap, Option<Tap>)>,
     more: Vec<Tap>,
     seen_by: String,
+    /// Where a beacon is.
+    place: String,
 }
 
 #[derive(Template)]
@@ -68,6 +71,12 @@ fn list(helm: &Helm, alert: &Alert) -> Listed {
         let tap = helm.go("helm-declare-emergency", "emergency", Weight::Grave);
         more.push(tap.noted(helm.t.say("helm-proposed")));
     }
+    let mut place = String::new();
+    if let Cause::Beacon { identity, .. } = &alert.cause {
+        let beacon = helm.state().beacons.get(identity);
+        place = beacon.map_or_else(String::new, |beacon| beacon_place(helm, beacon));
+        more.extend(dismiss_tap(helm, identity));
+    }
     if matches!(alert.cause, Cause::NoLookout | Cause::LookoutRelief { .. }) {
         more.push(helm.go("way-lookout", "lookout", Weight::Plain));
     }
@@ -92,6 +101,7 @@ fn list(helm: &Helm, alert: &Alert) -> Listed {
         answer,
         more,
         seen_by,
+        place,
     }
 }
 

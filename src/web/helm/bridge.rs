@@ -212,6 +212,8 @@ impl Helm {
             .state()
             .boat
             .as_ref()
+            // From where the boat was a while ago, the place would be wrong and look right.
+            .filter(|boat| !boat.is_old(self.now))
             .and_then(|boat| boat.position.along(bearing_deg.deg(), range_m.m()).ok());
         let seen = Bearing {
             bearing_deg,
@@ -221,8 +223,14 @@ impl Helm {
     }
 
     pub(super) fn bearing_pieces(&self, fields: &Fields) -> Vec<Piece> {
+        let boat = self.state().boat.as_ref();
+        let hint = if boat.is_some_and(|boat| !boat.is_old(self.now)) {
+            String::new()
+        } else {
+            self.t.say("helm-bearing-without-place")
+        };
         vec![
-            Piece::number("bearing", self.t.say("helm-bearing"), "°T", fields),
+            Piece::number("bearing", self.t.say("helm-bearing"), "°T", fields).hinted(hint),
             Piece::number("range", self.t.say("helm-range"), "m", fields),
         ]
     }

@@ -7,6 +7,7 @@ use askama::Template;
 use axum::response::Response;
 
 use super::bridge::{Helm, Piece, Tap, drawn, lead_to};
+use super::instruments::beacon_place;
 use super::watch::{LastTap, last_tap, place};
 use crate::sea::position::Position;
 use crate::trip::decide;
@@ -17,6 +18,7 @@ use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
 use crate::web::parts::{Action, Choice, FieldFault, Weight};
+use crate::web::view;
 
 struct Step {
     text: String,
@@ -33,6 +35,7 @@ struct EmergencyPage {
     last: Option<LastTap>,
     declared: String,
     datum: String,
+    beacons: Vec<String>,
     declare: Vec<Tap>,
     people: Vec<Choice>,
     missing: Action,
@@ -43,7 +46,8 @@ struct EmergencyPage {
 }
 
 /// What a tap declares: the reason as it stands in the log.
-const REASONS: [(&str, &str); 4] = [
+const REASONS: [(&str, &str); 5] = [
+    ("beacon", "helm-reason-beacon"),
     ("missing", "helm-reason-missing"),
     ("distress", "helm-reason-distress"),
     ("injury", "helm-reason-injury"),
@@ -73,11 +77,22 @@ fn draw(helm: &Helm, fields: &Fields, mut faults: Vec<FieldFault>) -> Result<Res
         .map_or_else(String::new, |datum| {
             helm.say("helm-datum", &[("place", datum.to_string().into())])
         });
+    let beacons: Vec<String> = state
+        .beacons
+        .iter()
+        .filter(|(_, beacon)| beacon.calls_for_help())
+        .map(|(identity, beacon)| {
+            let name = view::beacon_name(beacon.sort, identity, helm.t);
+            format!("{name}: {}", beacon_place(helm, beacon))
+        })
+        .collect();
     let declare = if state.emergency.is_some() {
         Vec::new()
     } else {
         REASONS
             .iter()
+            // Only who hears one declares for it.
+            .filter(|(word, _)| *word != "beacon" || !beacons.is_empty())
             .map(|(word, key)| {
                 helm.tap(key, "emergency", Weight::Grave)
                     .with("what", *word)
@@ -100,6 +115,7 @@ fn draw(helm: &Helm, fields: &Fields, mut faults: Vec<FieldFault>) -> Result<Res
         last: last_tap(helm),
         declared,
         datum,
+        beacons,
         declare,
         people: helm.people_choices(out.into_iter().chain(rest), "persons", fields),
         missing: helm
@@ -153,9 +169,14 @@ fn steps(helm: &Helm, on_board: bool) -> Vec<Step> {
         .collect()
 }
 
-/// The best known place of whoever is in trouble: of a group that is out, else of the boat.
+/// The best known place of whoever is in trouble: of a beacon that calls, of a group that is out,
+/// else of the boat.
 fn datum(helm: &Helm) -> Option<Position> {
     let state = helm.state();
+    let calling = state.beacons.values().filter(|b| b.calls_for_help());
+    if let Some(place) = calling.filter_map(|b| b.place).max_by_key(|p| p.at) {
+        return Some(place.position);
+    }
     helm.trip
         .watch(helm.now)
         .rows

@@ -10,8 +10,10 @@ mod emergency;
 mod gate;
 mod group;
 mod handover;
+mod instruments;
 mod person;
 mod pickup;
+mod position;
 mod recall;
 mod roll;
 mod spoken;
@@ -61,8 +63,19 @@ pub(super) fn routes() -> Vec<Route> {
         act("/helm/{trip}/pickup/at", ON_BOARD, pickup::at_group),
         act("/helm/{trip}/pickup/fix", SKIPPER, pickup::fix),
         act("/helm/{trip}/pickup/aboard", ON_BOARD, pickup::aboard),
-        read("/helm/{trip}/position", ON_BOARD, pickup::position_page),
-        act("/helm/{trip}/position", ON_BOARD, pickup::position),
+        read("/helm/{trip}/position", ON_BOARD, position::page),
+        act("/helm/{trip}/position", ON_BOARD, position::log),
+        read("/helm/{trip}/instruments", ON_BOARD, instruments::page),
+        read(
+            "/helm/{trip}/beacon/{identity}",
+            SKIPPER,
+            instruments::dismiss_page,
+        ),
+        act(
+            "/helm/{trip}/beacon/{identity}",
+            SKIPPER,
+            instruments::dismiss,
+        ),
     ];
     routes.extend(counting());
     routes.extend(trouble());
@@ -98,8 +111,19 @@ fn on_deck() -> Vec<Route> {
         act("/deck/{trip}/pickup/at", ON_BOARD, pickup::at_group),
         act("/deck/{trip}/pickup/fix", SKIPPER, pickup::fix),
         act("/deck/{trip}/pickup/aboard", ON_BOARD, pickup::aboard),
-        read("/deck/{trip}/position", ON_BOARD, pickup::position_page),
-        act("/deck/{trip}/position", ON_BOARD, pickup::position),
+        read("/deck/{trip}/position", ON_BOARD, position::page),
+        act("/deck/{trip}/position", ON_BOARD, position::log),
+        read("/deck/{trip}/instruments", ON_BOARD, instruments::page),
+        read(
+            "/deck/{trip}/beacon/{identity}",
+            SKIPPER,
+            instruments::dismiss_page,
+        ),
+        act(
+            "/deck/{trip}/beacon/{identity}",
+            SKIPPER,
+            instruments::dismiss,
+        ),
         read("/deck/{trip}/recall", Needs::Crew, recall::page),
         act("/deck/{trip}/recall", Needs::Crew, recall::sound),
         read("/deck/{trip}/emergency", Needs::Crew, emergency::page),

@@ -6,11 +6,12 @@ use std::collections::BTreeSet;
 use askama::Template;
 use axum::response::Response;
 
-use super::bridge::{Helm, Piece, Tap, drawn, lead_to};
+use super::bridge::{Helm, Tap, drawn, lead_to};
 use super::person::nothing_more;
+use super::position::where_it_is;
 use super::watch::{LastTap, Lone, last_tap, lone};
 use crate::trip::decide::{self, AboardTap};
-use crate::trip::event::{PersonId, PickupArranged, PositionSource, Vessel};
+use crate::trip::event::{PersonId, PickupArranged, Vessel};
 use crate::trip::forecast::Entry;
 use crate::trip::pickup::{Advice, Approach, Because, Row, Unreachable, Warning, Why};
 use crate::trip::state::Place;
@@ -123,7 +124,7 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
         cautions: cautions(helm),
         unreachable: unreachable(helm),
         proof: proof(helm),
-        boat: boat(helm),
+        boat: where_it_is(helm),
         set_boat: helm.go("helm-type-position", "position", Weight::Plain),
         first,
         others,
@@ -165,19 +166,6 @@ fn cautions(helm: &Helm) -> Vec<String> {
         cautions.push(helm.told(&zone).current(&current));
     }
     cautions
-}
-
-fn boat(helm: &Helm) -> String {
-    helm.state().boat.as_ref().map_or_else(
-        || helm.t.say("helm-boat-not-known"),
-        |boat| {
-            let args = [
-                ("place", boat.position.to_string().into()),
-                ("at", helm.aged(boat.at).into()),
-            ];
-            helm.say("helm-boat-at", &args)
-        },
-    )
 }
 
 fn proof(helm: &Helm) -> String {
@@ -506,49 +494,5 @@ async fn after(helm: Helm, acted: Acted) -> Result<Response, Error> {
     match acted {
         Acted::Done(_) => Ok(helm.to("pickup")),
         Acted::Refused(faults) => draw(&helm.again().await?, faults),
-    }
-}
-
-/// Own position: the form.
-pub(super) async fn position_page(helm: Helm) -> Result<Response, Error> {
-    draw_position(&helm, &Fields::default(), Vec::new())
-}
-
-fn draw_position(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Response, Error> {
-    let mut page = helm.form(
-        helm.t.say("helm-own-position"),
-        "position",
-        "helm-log-it",
-        faults,
-    );
-    page.said = vec![boat(helm), helm.t.say("helm-not-for-navigation")];
-    let hint = |key: &str| helm.t.say(key);
-    page.pieces = vec![
-        Piece::text("latitude", helm.t.say("helm-latitude"), fields)
-            .hinted(hint("helm-latitude-hint")),
-        Piece::text("longitude", helm.t.say("helm-longitude"), fields)
-            .hinted(hint("helm-longitude-hint")),
-    ];
-    page.back = helm.url("pickup");
-    page.draw()
-}
-
-/// Logs where the boat is, as typed.
-pub(super) async fn position(helm: Helm, fields: Fields) -> Result<Response, Error> {
-    let typed = fields.position("latitude", "longitude");
-    if typed == Some(None) {
-        fields.fault("latitude", "fault-degrees", &[]);
-    }
-    let Some(Some(position)) = typed else {
-        return draw_position(&helm, &fields, fields.faults());
-    };
-    let acted = helm
-        .act(&fields, move |state, _, _| {
-            decide::boat_at(state, position, PositionSource::Typed)
-        })
-        .await?;
-    match acted {
-        Acted::Done(_) => Ok(helm.to("pickup")),
-        Acted::Refused(faults) => draw_position(&helm.again().await?, &fields, faults),
     }
 }

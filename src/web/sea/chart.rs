@@ -128,14 +128,11 @@ pub fn chart(snap: &Snapshot, told: Told<'_>) -> SeaChart {
         let label = person.name().to_owned();
         let args = [("at", view::clock_time(at, told.zone).into())];
         groups.push(from.row(place, label.clone(), t.say_with("chart-seen-at", &args)));
-        spots.push(Spot {
-            mark: None,
-            label,
-            place,
-            within_m: 0.0,
-            from: None,
-            sighted: None,
-        });
+        spots.push(bare(label, place));
+    }
+    for (row, spot) in calling(state, from, told) {
+        groups.insert(0, row);
+        spots.push(spot);
     }
     let wind = in_plane(sea.waters.wind());
     let wind_words = state.conditions.wind.as_ref().map_or_else(
@@ -194,6 +191,18 @@ fn spot(group: &Group, likely: &Likely) -> Spot {
     }
 }
 
+/// A place without a marker and an area.
+fn bare(label: String, place: Position) -> Spot {
+    Spot {
+        mark: None,
+        label,
+        place,
+        within_m: 0.0,
+        from: None,
+        sighted: None,
+    }
+}
+
 /// What a group drifts to, in words.
 pub fn warned(group: &Group, sea: &Sea<'_>, told: Told<'_>) -> Option<String> {
     ashore(group, sea, told.now).map(|ashore| told.ashore(&ashore))
@@ -206,6 +215,31 @@ fn alone(state: &State) -> impl Iterator<Item = (&Person, Position, Timestamp)> 
             .surface_position()
             .map(|(place, at)| (person, place, at))
     })
+}
+
+/// Locator beacons that call for help and say where they are.
+fn calling(state: &State, from: From, told: Told<'_>) -> Vec<(Row, Spot)> {
+    let calling = state.beacons.iter().filter(|(_, b)| b.calls_for_help());
+    calling
+        .filter_map(|(identity, beacon)| {
+            let place = beacon.place?;
+            let key = if place.is_last {
+                "chart-beacon-was"
+            } else {
+                "chart-beacon-at"
+            };
+            let minutes = view::watch_minutes(place.at, told.now).max(0);
+            let args = [
+                ("at", view::clock_time(place.at, told.zone).into()),
+                ("minutes", minutes.into()),
+            ];
+            let label = view::beacon_name(beacon.sort, identity, told.t);
+            let what = told.t.say_with(key, &args);
+            let mut row = from.row(place.position, label.clone(), what);
+            row.warned.clone_from(&beacon.text);
+            Some((row, bare(label, place.position)))
+        })
+        .collect()
 }
 
 /// Pickup zones by their nearest point, moorings, lines and entry points.

@@ -333,6 +333,10 @@ sheet-cut-off-at = Due { $due }, late { $late }, overdue { $overdue }
 
 alerts-desk = Alerts are acknowledged on board. Call the boat if one stands unanswered: { $skipper } has command.
 
+log-track = { $n ->
+    [one] One position by the instruments is not listed here; the exports have it.
+   *[other] { $n } positions by the instruments are not listed here; the exports have them.
+}
 log-how = Nothing is deleted. What was taken back is struck and stays readable.
 log-caption = Entries, the latest first
 log-entry = Entry
@@ -518,6 +522,8 @@ told-incident-noted = Incident
 told-left-site = Left site
 told-back-in-harbour = Back in harbour
 told-trip-closed = Trip closed
+told-beacon-heard = Locator beacon heard
+told-beacon-dismissed = Beacon dismissed
 told-voided = Taken back
 told-void-waits = waits for a second crew member on another device
 told-dive = Dive { $n }

@@ -1,5 +1,6 @@
 # Words for what went wrong.
 
+fault-inexact = This device knows its place only to { $metres } m, and { $most } m is the most that is of use. Wait for a better fix, or type the position.
 fault-empty = Fill this in.
 fault-long = Use at most { $longest } characters.
 fault-control = Leave out characters that cannot be printed.
@@ -75,6 +76,8 @@ refused-more-gas = That is more than the { $start } bar at the start. Read the g
 refused-never-in = { $name } was not in the water on this dive.
 refused-no-alert = That alert is no longer there. Load the page.
 refused-no-dive = Plan this dive first.
+refused-no-beacon = That beacon is not heard, or is dismissed already. Load the page.
+refused-dismiss-beacon = Only the skipper says that a beacon is nobody's here.
 refused-no-emergency = No emergency is declared.
 refused-no-event = That entry is not in the log.
 refused-no-depth-limit = No depth limit is known of { $name }: state the one of the certification on the roster, or who takes it on and why.

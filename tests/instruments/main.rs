@@ -1,0 +1,6 @@
+//! Instruments over real sockets.
+
+#[cfg(test)]
+mod listening;
+#[cfg(test)]
+mod player;
