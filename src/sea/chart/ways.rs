@@ -17,6 +17,10 @@ use super::buffer::{Buffer, Foot, HAIR_M, hair_out};
 /// A line may cut in at a corner by this much, metres: corners stand a hair outside.
 const TOUCH_M: f64 = 3.0 * HAIR_M;
 
+/// Corners are looked at in circles about the start, metres: most runs are short, and end in the
+/// first.
+const CIRCLES_M: [f64; 3] = [400.0, 1_600.0, f64::INFINITY];
+
 /// A corner of the outline, a hair outside of it.
 #[derive(Debug, Clone, Copy)]
 struct Corner {
@@ -71,7 +75,7 @@ pub struct Start {
     at: Metres,
     out: Option<Metres>,
     lead_m: f64,
-    reach: OnceLock<Vec<Reached>>,
+    reach: [OnceLock<Vec<Reached>>; CIRCLES_M.len()],
 }
 
 impl Start {
@@ -202,7 +206,7 @@ impl Ways {
             at,
             out,
             lead_m: out.map_or(f64::INFINITY, |out| out.distance(at)),
-            reach: OnceLock::new(),
+            reach: Default::default(),
         }
     }
 
@@ -222,8 +226,28 @@ impl Ways {
                 last: (out, start.lead_m),
             };
         }
+        let straight_m = out.distance(to);
         let mut best = none;
-        for &Reached { corner, length, .. } in self.reach(start, out) {
+        for (circle, within_m) in CIRCLES_M.into_iter().enumerate() {
+            if straight_m > within_m {
+                continue;
+            }
+            best = self.run_within(start, out, circle, to);
+            // A way round a corner outside of the circle is longer than to its edge.
+            if best.length_m - start.lead_m <= within_m {
+                break;
+            }
+        }
+        best
+    }
+
+    /// The shortest run round corners in a circle about the start.
+    fn run_within(&self, start: &Start, out: Metres, circle: usize, to: Metres) -> Run {
+        let mut best = Run {
+            length_m: f64::INFINITY,
+            last: (start.at, f64::INFINITY),
+        };
+        for &Reached { corner, length, .. } in self.reach(start, out, circle) {
             // Whatever comes after is farther off by itself.
             if length >= best.length_m {
                 break;
@@ -259,10 +283,11 @@ impl Ways {
             .iter()
             .position(|corner| corner.at == run.last.0);
         if let Some(last) = last.filter(|_| run.last.0 != out) {
-            let first = self
-                .reach(start, out)
-                .iter()
-                .find(|reached| reached.corner == last)
+            let is_it = |reached: &&Reached| {
+                reached.corner == last && reached.length.total_cmp(&run.last.1).is_eq()
+            };
+            let first = (0..CIRCLES_M.len())
+                .find_map(|circle| self.reach(start, out, circle).iter().find(is_it))
                 .map_or(last, |reached| reached.first);
             let mut at = Some(last);
             while let Some(nth) = at {
@@ -282,34 +307,44 @@ impl Ways {
         Some(back)
     }
 
-    /// The corners that can be reached, by the length of the shortest way to each.
-    fn reach<'s>(&self, start: &'s Start, out: Metres) -> &'s [Reached] {
-        start.reach.get_or_init(|| {
-            let mut reach = vec![(f64::INFINITY, 0); self.corners.len()];
-            for (first, corner) in self.corners.iter().enumerate() {
-                if !corner.is_touched_from(out) || !self.buffer.is_clear(out, corner.at) {
-                    continue;
-                }
-                let lead = start.lead_m + out.distance(corner.at);
+    /// The corners of a circle about the start that can be reached, by the length of the
+    /// shortest way to each round such corners first.
+    fn reach<'s>(&self, start: &'s Start, out: Metres, circle: usize) -> &'s [Reached] {
+        let (Some(cell), Some(&within_m)) = (start.reach.get(circle), CIRCLES_M.get(circle)) else {
+            return &[];
+        };
+        cell.get_or_init(|| {
+            let mut reached: Vec<Reached> = self
+                .corners
+                .iter()
+                .enumerate()
+                .filter(|(_, corner)| corner.at.distance(out) <= within_m)
+                .map(|(corner, _)| Reached {
+                    corner,
+                    length: f64::INFINITY,
+                    first: corner,
+                })
+                .collect();
+            let seen: Vec<(usize, f64)> = reached
+                .iter()
+                .filter_map(|one| Some((one.corner, self.corners.get(one.corner)?)))
+                .filter(|(_, corner)| corner.is_touched_from(out))
+                .filter(|(_, corner)| self.buffer.is_clear(out, corner.at))
+                .map(|(nth, corner)| (nth, start.lead_m + out.distance(corner.at)))
+                .collect();
+            for (first, lead) in seen {
                 let Some(row) = self.row(first) else {
                     continue;
                 };
-                for (known, length) in reach.iter_mut().zip(&row.length_m) {
-                    if lead + length < known.0 {
-                        *known = (lead + length, first);
+                for known in &mut reached {
+                    let length = row.length_m.get(known.corner).copied();
+                    let length = lead + length.unwrap_or(f64::INFINITY);
+                    if length < known.length {
+                        (known.length, known.first) = (length, first);
                     }
                 }
             }
-            let mut reached: Vec<Reached> = reach
-                .into_iter()
-                .enumerate()
-                .filter(|(_, (length, _))| length.is_finite())
-                .map(|(corner, (length, first))| Reached {
-                    corner,
-                    length,
-                    first,
-                })
-                .collect();
+            reached.retain(|one| one.length.is_finite());
             reached.sort_by(|a, b| a.length.total_cmp(&b.length).then(a.corner.cmp(&b.corner)));
             reached
         })

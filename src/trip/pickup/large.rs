@@ -104,6 +104,8 @@ fn mended(
     best: &Plan,
     left: &mut usize,
 ) -> Option<Plan> {
+    // What comes before a change is carried out once for all of them.
+    let stages = model.stages(order)?;
     let mut first = 0;
     for block in blocks {
         let end = first + block.len();
@@ -121,7 +123,12 @@ fn mended(
                         let nth = trial.remove(from);
                         trial.insert(to, nth);
                     }
-                    if let Some(plan) = model.carry_out(&trial, best.compared)
+                    let same = from.min(to);
+                    let rest = trial.get(same..).unwrap_or_default();
+                    let plan = stages
+                        .get(same)
+                        .and_then(|stage| model.carry_on(stage, rest, best.compared));
+                    if let Some(plan) = plan
                         && plan.is_better(best)
                     {
                         *order = trial;

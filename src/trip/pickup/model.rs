@@ -350,35 +350,77 @@ impl<'w> Model<'w> {
 
     /// Carries out an order; gives up where it cannot get better than `limit`.
     pub(super) fn carry_out(&self, order: &[usize], limit: f64) -> Option<Plan> {
-        let mut plan = Plan::default();
+        self.carry_on(&Stage::default(), order, limit)
+    }
+
+    /// Carries out the rest of an order.
+    pub(super) fn carry_on(&self, from: &Stage, order: &[usize], limit: f64) -> Option<Plan> {
+        let mut plan = from.plan.clone();
         let mut moved: Option<Start> = None;
         for &nth in order {
-            let task = self.tasks.get(nth)?;
-            let start = moved.as_ref().unwrap_or(&self.start);
-            let Some(arrive_s) = self.arrival(start, plan.finish_s, task) else {
-                plan.left.push(nth);
-                plan.compared += task.left_behind();
-                continue;
-            };
-            let begin_s = task.begin(self.ways, arrive_s);
-            let end_s = begin_s + task.service_s;
-            plan.pickups.push(Pickup {
-                task: nth,
-                depart_s: plan.finish_s,
-                arrive_s,
-                begin_s,
-                end_s,
-            });
-            plan.cost += task.cost(begin_s);
-            plan.compared += task.cost(begin_s);
-            plan.finish_s = end_s;
+            let start = moved.as_ref().or(from.boat.as_ref());
+            let start = start.unwrap_or(&self.start);
+            if let Some(boat) = self.fetch(&mut plan, start, nth)? {
+                moved = Some(boat);
+            }
             if plan.compared > limit {
                 return None;
             }
-            moved = Some(self.after(task, end_s));
         }
         Some(plan)
     }
+
+    /// How an order stands before each of its pickups.
+    pub(super) fn stages(&self, order: &[usize]) -> Option<Vec<Stage>> {
+        let mut stages = vec![Stage::default()];
+        let mut plan = Plan::default();
+        for (&nth, done) in order.iter().zip(1..) {
+            // The boat lies where the last pickup that it could make has left it.
+            let start = stages.iter().rev().find_map(|stage| stage.boat.as_ref());
+            let boat = self.fetch(&mut plan, start.unwrap_or(&self.start), nth)?;
+            let boat = match boat {
+                Some(boat) => Some(boat),
+                None => start.map(|start| self.ways.start(start.at())),
+            };
+            if done < order.len() {
+                let plan = plan.clone();
+                stages.push(Stage { plan, boat });
+            }
+        }
+        Some(stages)
+    }
+
+    /// Adds a pickup to a plan; answers where the boat then lies, or nothing where it stays as
+    /// the group is out of reach. The outer `None`: there is no such group.
+    fn fetch(&self, plan: &mut Plan, start: &Start, nth: usize) -> Option<Option<Start>> {
+        let task = self.tasks.get(nth)?;
+        let Some(arrive_s) = self.arrival(start, plan.finish_s, task) else {
+            plan.left.push(nth);
+            plan.compared += task.left_behind();
+            return Some(None);
+        };
+        let begin_s = task.begin(self.ways, arrive_s);
+        let end_s = begin_s + task.service_s;
+        plan.pickups.push(Pickup {
+            task: nth,
+            depart_s: plan.finish_s,
+            arrive_s,
+            begin_s,
+            end_s,
+        });
+        plan.cost += task.cost(begin_s);
+        plan.compared += task.cost(begin_s);
+        plan.finish_s = end_s;
+        Some(Some(self.after(task, end_s)))
+    }
+}
+
+/// An order carried out in part.
+#[derive(Debug, Default)]
+pub(super) struct Stage {
+    plan: Plan,
+    /// Where the boat lies; where it set out, if none.
+    boat: Option<Start>,
 }
 
 fn task(
