@@ -360,7 +360,8 @@ impl<'w> Model<'w> {
         for &nth in order {
             let start = moved.as_ref().or(from.boat.as_ref());
             let start = start.unwrap_or(&self.start);
-            if let Some(boat) = self.fetch(&mut plan, start, nth)? {
+            let task = self.tasks.get(nth)?;
+            if let Some(boat) = self.fetch(&mut plan, start, (nth, task)) {
                 moved = Some(boat);
             }
             if plan.compared > limit {
@@ -377,8 +378,9 @@ impl<'w> Model<'w> {
         for (&nth, done) in order.iter().zip(1..) {
             // The boat lies where the last pickup that it could make has left it.
             let start = stages.iter().rev().find_map(|stage| stage.boat.as_ref());
-            let boat = self.fetch(&mut plan, start.unwrap_or(&self.start), nth)?;
-            let boat = match boat {
+            let task = self.tasks.get(nth)?;
+            let from = start.unwrap_or(&self.start);
+            let boat = match self.fetch(&mut plan, from, (nth, task)) {
                 Some(boat) => Some(boat),
                 None => start.map(|start| self.ways.start(start.at())),
             };
@@ -391,13 +393,13 @@ impl<'w> Model<'w> {
     }
 
     /// Adds a pickup to a plan; answers where the boat then lies, or nothing where it stays as
-    /// the group is out of reach. The outer `None`: there is no such group.
-    fn fetch(&self, plan: &mut Plan, start: &Start, nth: usize) -> Option<Option<Start>> {
-        let task = self.tasks.get(nth)?;
+    /// the group is out of reach.
+    fn fetch(&self, plan: &mut Plan, start: &Start, of: (usize, &Task)) -> Option<Start> {
+        let (nth, task) = of;
         let Some(arrive_s) = self.arrival(start, plan.finish_s, task) else {
             plan.left.push(nth);
             plan.compared += task.left_behind();
-            return Some(None);
+            return None;
         };
         let begin_s = task.begin(self.ways, arrive_s);
         let end_s = begin_s + task.service_s;
@@ -411,7 +413,7 @@ impl<'w> Model<'w> {
         plan.cost += task.cost(begin_s);
         plan.compared += task.cost(begin_s);
         plan.finish_s = end_s;
-        Some(Some(self.after(task, end_s)))
+        Some(self.after(task, end_s))
     }
 }
 
