@@ -72,9 +72,14 @@ function give() {
     }
     set(field('kind', feature.n), feature.kind);
     set(field('name', feature.n), feature.name);
-    const summary = one.querySelector('summary');
-    if (summary) summary.textContent = `${feature.name} · ${word(feature.kind || 'none')}`;
+    title(feature);
   }
+}
+
+/** @param {Feature} feature */
+function title({ n, name, kind }) {
+  const summary = list.querySelector(`[data-feature="${n}"] summary`);
+  if (summary) summary.textContent = `${name} · ${word(kind || 'none')}`;
 }
 
 /** @param {HTMLInputElement | null} one @param {string} value */
@@ -96,13 +101,8 @@ function added(n) {
   one.dataset.feature = n;
   const from = blank.querySelector('textarea')?.name.split('-')[1] ?? '';
   for (const part of blank.children) one.append(part.cloneNode(true));
-  for (const part of one.querySelectorAll('[id], [for], [name], [aria-describedby]')) {
-    for (const name of ['id', 'for', 'name', 'aria-describedby']) {
-      const value = part.getAttribute(name);
-      if (value) part.setAttribute(name, value.replaceAll(`-${from}`, `-${n}`));
-    }
-    if (part instanceof HTMLInputElement || part instanceof HTMLTextAreaElement) part.value = '';
-  }
+  renumber(one, from, n);
+  for (const part of one.querySelectorAll('input, textarea')) /** @type {HTMLInputElement} */ (part).value = '';
   list.append(one);
   return one;
 }
@@ -423,6 +423,7 @@ form.addEventListener('change', (event) => {
   if (name.startsWith('corners')) return ask();
   take();
   if (name.startsWith('remove') && chosen === n) chosen = '';
+  for (const feature of features) title(feature);
   draw();
   ask();
 });
@@ -485,27 +486,28 @@ async function check() {
 /** @param {Place[][][]} areas @param {string} read to the decimals that are typed */
 const same = (areas, read) => lines(areas) === lines(JSON.parse(read));
 
-/** @param {string} n */
+/** What was typed into the empty feature becomes one of the list. @param {string} n */
 function moveBlank(n) {
   const values = ['name', 'kind', 'corners'].map((of) => field(of, n)?.value ?? '');
-  const next = String(Number(n) + 1);
-  const one = added('new');
-  for (const part of blank.querySelectorAll('[id], [for], [name], [aria-describedby]')) {
-    for (const name of ['id', 'for', 'name', 'aria-describedby']) {
-      const value = part.getAttribute(name);
-      if (value) part.setAttribute(name, value.replaceAll(`-${n}`, `-${next}`));
-    }
-    if (part instanceof HTMLInputElement || part instanceof HTMLTextAreaElement || part instanceof HTMLSelectElement) part.value = '';
-  }
+  const focused = blank.contains(document.activeElement) ? document.activeElement?.getAttribute('name') : undefined;
+  const one = added(n);
+  renumber(blank, n, String(Number(n) + 1));
+  ['name', 'kind', 'corners'].forEach((of, nth) => set(field(of, n), values[nth] ?? ''));
+  for (const part of blank.querySelectorAll('input, textarea, select')) /** @type {HTMLInputElement} */ (part).value = '';
+  one.open = true;
+  if (blank instanceof HTMLDetailsElement) blank.open = false;
+  title({ n, name: values[0] ?? '', kind: values[1] ?? '', areas: [] });
+  if (focused) /** @type {HTMLElement | null} */ (form.elements.namedItem(focused))?.focus();
+}
+
+/** Gives fields another number. @param {Element} one @param {string} from @param {string} to */
+function renumber(one, from, to) {
   for (const part of one.querySelectorAll('[id], [for], [name], [aria-describedby]')) {
     for (const name of ['id', 'for', 'name', 'aria-describedby']) {
       const value = part.getAttribute(name);
-      if (value) part.setAttribute(name, value.replaceAll('-new', `-${n}`));
+      if (value) part.setAttribute(name, value.replaceAll(`-${from}`, `-${to}`));
     }
   }
-  one.setAttribute('data-feature', n);
-  ['name', 'kind', 'corners'].forEach((of, nth) => set(field(of, n), values[nth] ?? ''));
-  if (blank instanceof HTMLDetailsElement) blank.open = false;
 }
 
 take();

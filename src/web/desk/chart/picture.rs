@@ -93,10 +93,10 @@ fn draw(
     Ok(PicturePage {
         heading: frame
             .t
-            .say_with("picture-title", &[("site", site.name.as_str().into())]),
+            .say_with("backdrop-title", &[("site", site.name.as_str().into())]),
         scale: laid.map_or_else(String::new, |laid| {
             let args = [("m", format!("{:.2}", laid.metres_a_pixel()).into())];
-            frame.t.say_with("picture-placed", &args)
+            frame.t.say_with("backdrop-placed", &args)
         }),
         frame,
         url: format!("/desk/sites/{}", site.id),
@@ -128,7 +128,7 @@ fn picture(fields: &Fields, bytes: &[u8]) -> Option<Picture> {
     };
     let size = imagesize::blob_size(bytes).ok();
     let Some((kind, size)) = kind.zip(size) else {
-        fields.fault("file", "picture-unread", &[]);
+        fields.fault("file", "backdrop-unread", &[]);
         return None;
     };
     let is_fit = |px: usize| (FEWEST_PX..=MOST_PX).contains(&px);
@@ -145,7 +145,7 @@ fn picture(fields: &Fields, bytes: &[u8]) -> Option<Picture> {
             ("fewest", FEWEST_PX.into()),
             ("most", MOST_PX.into()),
         ];
-        fields.fault("file", "picture-size", &args);
+        fields.fault("file", "backdrop-size", &args);
         return None;
     };
     Some(Picture {
@@ -180,10 +180,10 @@ pub async fn keep(
 fn position(fields: &Fields, site: Position, name: &str) -> Option<Position> {
     let key = match typed::place(site, fields.typed(name)) {
         Ok(at) => return Some(at),
-        Err(Flaw::Unread) => "picture-unread-place",
-        Err(Flaw::OutOfRange) => "picture-range",
-        Err(Flaw::Swapped) => "picture-swapped",
-        Err(Flaw::Far) => "picture-far",
+        Err(Flaw::Unread) => "backdrop-unread-place",
+        Err(Flaw::OutOfRange) => "backdrop-range",
+        Err(Flaw::Swapped) => "backdrop-swapped",
+        Err(Flaw::Far) => "backdrop-far",
     };
     fields.fault(name, key, &[]);
     None
@@ -221,9 +221,9 @@ pub async fn place(
                 return Ok(Redirect::to(&format!("/desk/sites/{id}/picture")).into_response());
             }
             Err(TieError::Pixels | TieError::NotANumber) => {
-                fields.fault("x2", "picture-pixels-near", &[]);
+                fields.fault("x2", "backdrop-pixels-near", &[]);
             }
-            Err(TieError::Positions) => fields.fault("at2", "picture-places-near", &[]),
+            Err(TieError::Positions) => fields.fault("at2", "backdrop-places-near", &[]),
         }
     }
     let f = Shown::plain(&app).refused(&fields, fields.faults());

@@ -124,9 +124,9 @@ fn lines<'t>(fields: &Fields, name: &str, text: &'t str) -> Vec<(usize, Vec<&'t 
             (number, cells.collect::<Vec<_>>())
         })
         .filter(|(number, cells)| {
-            let begins_with_letter =
-                |cell: &&str| cell.chars().next().is_some_and(char::is_alphabetic);
-            *number > 1 || !cells.first().is_some_and(begins_with_letter)
+            // A heading has no figures; a line with any is somebody's, and told if it is odd.
+            let holds_figure = |cell: &&str| cell.contains(|c: char| c.is_ascii_digit());
+            *number > 1 || cells.iter().any(holds_figure)
         })
         .collect()
 }
