@@ -233,8 +233,10 @@ function tools() {
   for (const button of form.querySelectorAll('[data-edit]')) {
     if (!(button instanceof HTMLButtonElement)) continue;
     const what = button.dataset.edit;
-    button.disabled =
+    // Disabled for real, a button would lose the focus that it was pressed with.
+    const idle =
       what === 'finish' ? line.length < 3 : what === 'undo' ? !undone.length && !line.length : what === 'redo' ? !redone.length : what === 'corner' ? !corner || !feature || !AREAS.includes(feature.kind) : !feature;
+    button.setAttribute('aria-disabled', String(idle));
   }
   for (const button of form.querySelectorAll('[data-draw]')) button.setAttribute('aria-pressed', String(button.getAttribute('data-draw') === drawing));
   const hint = form.querySelector('[data-chart-hint]');
@@ -346,16 +348,18 @@ function handleAt(target) {
 }
 
 let stepping = '';
-form.addEventListener('keydown', (event) => {
+document.addEventListener('keydown', (event) => {
   const key = event.key.toLowerCase();
-  if ((event.ctrlKey || event.metaKey) && !(event.target instanceof HTMLTextAreaElement || event.target instanceof HTMLInputElement)) {
-    if (key === 'z' || key === 'y') {
-      event.preventDefault();
-      if (key === 'y' || event.shiftKey) turn(redone, undone);
-      else undo();
-    }
-    return;
-  }
+  const isTyped = event.target instanceof HTMLTextAreaElement || event.target instanceof HTMLInputElement;
+  if (!(event.ctrlKey || event.metaKey) || isTyped || (key !== 'z' && key !== 'y')) return;
+  event.preventDefault();
+  if (key === 'y' || event.shiftKey) turn(redone, undone);
+  else undo();
+});
+
+form.addEventListener('keydown', (event) => {
+  if (event.ctrlKey || event.metaKey) return;
+  const key = event.key.toLowerCase();
   const at = handleAt(event.target);
   if (!at) {
     if (event.target === svg && event.key === 'Enter' && line.length >= 3) keep(line);
@@ -398,7 +402,7 @@ form.addEventListener('click', (event) => {
     [drawing, line, chosen, corner] = [drawing === kind ? '' : kind, [], '', undefined];
     return draw();
   }
-  if (what === 'finish') keep(line);
+  if (what === 'finish' && line.length >= 3) keep(line);
   else if (what === 'undo') undo();
   else if (what === 'redo') turn(redone, undone);
   else if (what === 'corner' && corner) remove(corner);

@@ -46,7 +46,7 @@ async function tap(page, places) {
 /** The corners of the only feature of a name, as the server last read or was told.
  * @param {Page} page @param {string} name @returns {Promise<[number, number][]>} */
 async function corners(page, name) {
-  const text = await page.locator('[data-feature]').filter({ hasText: name }).getAttribute('data-read');
+  const text = await page.locator('[data-feature]').filter({ has: page.locator('summary', { hasText: name }) }).getAttribute('data-read');
   return JSON.parse(text ?? '[]')[0][0];
 }
 
@@ -105,11 +105,11 @@ test('a zone is drawn by mouse, moved by keyboard, undone, and refused where boa
   await page.keyboard.press('Enter');
   const handles = page.locator('.chart-corner');
   await expect(handles).toHaveCount(4);
-  const before = await corners(page, 'pickup zone');
+  const before = await corners(page, 'New pickup zone');
   await handles.nth(2).focus();
   await page.keyboard.press('ArrowUp');
   await expect(handles.nth(2)).toBeFocused();
-  const after = await corners(page, 'pickup zone');
+  const after = await corners(page, 'New pickup zone');
   // A degree of latitude is 110.6 km near the equator (WGS 84).
   expect((after[2][1] - before[2][1]) * 110_574).toBeCloseTo(1, 1);
   for (const nth of [2, 3]) {
@@ -132,12 +132,12 @@ test('a zone is drawn by mouse, moved by keyboard, undone, and refused where boa
   const box = await handles.first().boundingBox();
   if (!box) throw new Error('no handle');
   expect(Math.min(box.width, box.height), 'a corner is a target').toBeGreaterThanOrEqual(44);
-  const held = await corners(page, 'pickup zone');
+  const held = await corners(page, 'New pickup zone');
   await page.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
   await page.mouse.down();
   await page.mouse.move(box.x - 20, box.y - 20, { steps: 4 });
   await page.mouse.up();
-  expect(await corners(page, 'pickup zone')).not.toEqual(held);
+  expect(await corners(page, 'New pickup zone')).not.toEqual(held);
   await expect(asking).toHaveText('');
   const faults = [...(await everyPalette(page)), ...(await page.evaluate(measure, floors.desk))];
   await page.setViewportSize({ width: 320, height: 640 });
