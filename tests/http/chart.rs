@@ -473,10 +473,8 @@ async fn a_picture_is_taken_by_what_it_is_and_placed_by_two_points() {
     desk.submit(&path, &place, &fields).await.location();
     for at in ["", "/chart"] {
         let shown = desk.get(&page(at)).await;
-        assert_eq!(
-            shown.attributes("svg.site-chart image", "href"),
-            [url.clone()]
-        );
+        let shown = shown.attributes("svg.site-chart image", "href");
+        assert_eq!(shown, std::slice::from_ref(&url));
     }
     desk.post(&page("/picture/remove"), &[]).await.location();
     desk.get(&url).await.is(404);
@@ -567,6 +565,18 @@ async fn tides_are_typed_shown_and_kept() {
             .is_some()
     );
 
+    upload(&desk, &path, &[("table", None, b"")])
+        .await
+        .location();
+    let held = app.store.site(site().id).await.unwrap().unwrap();
+    assert!(held.tides.is_none());
+}
+
+#[tokio::test]
+async fn tides_that_do_not_hold_are_told_beside_their_fields() {
+    let app = App::new().await;
+    let desk = app.desk();
+    let path = page("/tides");
     let wrong = [
         ("spring_range", None, &b"1"[..]),
         ("neap_range", None, &b"x"[..]),
@@ -583,16 +593,6 @@ async fn tides_are_typed_shown_and_kept() {
             "{field}"
         );
     }
-    upload(&desk, &path, &[("table", None, b"")])
-        .await
-        .location();
-    assert!(
-        app.store
-            .site(site().id)
-            .await
-            .unwrap()
-            .unwrap()
-            .tides
-            .is_none()
-    );
+    let held = app.store.site(site().id).await.unwrap().unwrap();
+    assert!(held.tides.is_none());
 }

@@ -4,7 +4,6 @@ mod alerts;
 mod boats;
 mod breathing;
 mod briefings;
-mod chart_svg;
 mod chart;
 mod crew;
 mod csv;

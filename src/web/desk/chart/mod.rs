@@ -51,12 +51,8 @@ fn held(site: &Site) -> Result<Chart, Error> {
 /// What a form saw of the chart, so that two people do not write over each other.
 fn seen(site: &Site) -> String {
     let hash = Sha256::digest(site.chart.as_bytes());
-    let first: String = hash
-        .iter()
-        .take(8)
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
-    first
+    let first = hash.first_chunk().copied().map(u64::from_be_bytes);
+    format!("{:016x}", first.unwrap_or_default())
 }
 
 /// What a page of the chart shows.
