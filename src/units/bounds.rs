@@ -110,3 +110,5 @@ pub const YEAR: Bounds = Bounds::new(1972.0, 2100.0, "");
 pub const TIDE_RANGE_M: Bounds = Bounds::new(0.0, 20.0, "m");
 /// Hour of a stream table, about high water.
 pub const TIDE_HOUR: Bounds = Bounds::new(-6.0, 6.0, "h");
+/// Pixels from the edge of a picture.
+pub const PIXEL: Bounds = Bounds::new(0.0, 12_000.0, "pixels");

@@ -13,6 +13,7 @@ use jiff::tz::TimeZone;
 use super::error::Error;
 use super::parts::FieldFault;
 use crate::sea::position::Position;
+use crate::sea::typed::{degrees, plain_number};
 use crate::trip::decide::{Refusal, Refused};
 use crate::units::bounds::{self, Bounds};
 use crate::words::{Arg, Words};
@@ -296,35 +297,6 @@ impl Fields {
     }
 }
 
-fn plain_number(text: &str) -> Option<f64> {
-    text.replace(',', ".").parse().ok()
-}
-
-/// `12.5`, `12 30.5`, `12° 30.5' N`, `12 30 15 S`; the letter or a minus gives the half.
-#[must_use]
-pub fn degrees(text: &str, plus: char, minus: char) -> Option<f64> {
-    let upper = text.trim().to_uppercase();
-    let letter = upper.chars().last().filter(|c| c.is_alphabetic());
-    if letter.is_some_and(|c| c != plus && c != minus) {
-        return None;
-    }
-    let figures = upper.trim_end_matches([plus, minus]);
-    let parts: Vec<f64> = figures
-        .split(|c: char| c.is_whitespace() || matches!(c, '°' | '\'' | '′' | '"' | '″'))
-        .filter(|part| !part.is_empty())
-        .map(plain_number)
-        .collect::<Option<Vec<f64>>>()?;
-    let (first, rest) = parts.split_first()?;
-    if rest.len() > 2 || rest.iter().any(|part| !(0.0..60.0).contains(part)) {
-        return None;
-    }
-    let part = |nth: usize| rest.get(nth).copied().unwrap_or(0.0);
-    let size = first.abs() + part(0) / 60.0 + part(1) / 3600.0;
-    let negative = first.is_sign_negative() || letter == Some(minus);
-    size.is_finite()
-        .then_some(if negative { -size } else { size })
-}
-
 fn read_time(text: &str, zone: &TimeZone, now: Timestamp) -> Option<Timestamp> {
     if let Ok(full) = text.parse::<DateTime>() {
         return full
@@ -393,20 +365,6 @@ pub fn sentence(refusal: &Refusal, words: &Words) -> FieldFault {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn degrees_are_read_in_the_three_ways_they_are_written() {
-        // The same place in degrees, degrees and minutes, and degrees, minutes and seconds.
-        for text in ["12.5125", "12 30.75", "12° 30.75' N", "12 30 45", "12,5125"] {
-            let read = degrees(text, 'N', 'S').unwrap();
-            assert!((read - 12.5125).abs() < 1e-9, "{text}: {read}");
-        }
-        assert_eq!(degrees("12 30 S", 'N', 'S'), Some(-12.5));
-        assert_eq!(degrees("-0 30", 'N', 'S'), Some(-0.5));
-        for text in ["", "north", "12 75", "12 30 E", "NaN", "1 2 3 4"] {
-            assert_eq!(degrees(text, 'N', 'S'), None, "{text}");
-        }
-    }
 
     #[test]
     fn a_time_of_day_is_the_last_such_time() {

@@ -7,6 +7,8 @@ mod app;
 #[cfg(test)]
 mod blind;
 #[cfg(test)]
+mod chart;
+#[cfg(test)]
 mod client;
 #[cfg(test)]
 mod compute;

@@ -5,8 +5,11 @@ use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::{Mutex, OnceLock};
 
-use deckwatch::store::TripNote;
+use deckwatch::sea::backdrop::{Pixel, Tie};
+use deckwatch::sea::position::Position;
 use deckwatch::store::crew::{DeviceKind, Pin};
+use deckwatch::store::register::{Picture, PictureKind};
+use deckwatch::store::{Store, TripNote};
 use deckwatch::trip::event::{Event, Role};
 use syn::visit::Visit;
 use tracing::field::{Field, Visit as Fields};
@@ -90,6 +93,30 @@ async fn every_statement_is_executed() {
     assert!(missed.is_empty(), "never executed: {missed:#?}");
 }
 
+/// The picture under a site, which goes with it.
+async fn pictures(store: &Store) {
+    let picture = Picture {
+        kind: PictureKind::Png,
+        width_px: 640,
+        height_px: 480,
+        bytes: vec![1, 2, 3],
+    };
+    store.save_backdrop(site().id, &picture).await.unwrap();
+    let held = store.backdrop(site().id).await.unwrap().unwrap();
+    assert_eq!((held.width_px, held.height_px), (640, 480));
+    let bytes = store.backdrop_bytes(site().id, held.hash).await.unwrap();
+    assert_eq!(bytes, Some((PictureKind::Png, vec![1, 2, 3])));
+    let ties = [(0.0, 0.0), (100.0, 0.001)].map(|(px, off)| Tie {
+        pixel: Pixel { x: px, y: px },
+        position: Position::from_degrees(off, off).unwrap(),
+    });
+    assert!(store.place_backdrop(site().id, ties).await.unwrap());
+    let placed = store.backdrop(site().id).await.unwrap().unwrap();
+    assert_eq!(placed.ties, Some(ties));
+    assert!(store.remove_backdrop(site().id).await.unwrap());
+    store.save_backdrop(site().id, &picture).await.unwrap();
+}
+
 async fn walk() {
     let mut world = World::new().await;
     let store = &world.store;
@@ -155,7 +182,9 @@ async fn walk() {
     store.save_site(&site()).await.unwrap();
     store.site(site().id).await.unwrap();
     store.sites().await.unwrap();
+    pictures(store).await;
     store.remove_site(site().id).await.unwrap();
+    assert!(store.backdrop(site().id).await.unwrap().is_none());
     store.set_setting("centre", &"North Pier").await.unwrap();
     store.setting::<String>("centre").await.unwrap();
 

@@ -5,11 +5,15 @@
 
 mod areas;
 mod buffer;
+mod clearance;
+mod drawn;
+pub mod gpx;
 mod ring;
 mod stand_off;
 mod track;
 mod tree;
 mod ways;
+mod written;
 
 #[cfg(test)]
 mod tests;
@@ -20,6 +24,8 @@ use crate::units::Faults;
 use crate::units::document::{self, Object, Reader};
 
 pub use areas::KeepClear;
+pub use clearance::{Astray, TooNear, astray, too_near};
+pub use drawn::{Drawn, LineFault, collection, corners, corners_written, drawn};
 pub use ring::{Area, MOST_AREAS, MOST_POSITIONS, read_area, read_position};
 pub use stand_off::{HORIZON_MIN, HullDrift, KNOT_M_S, hull_drift, stand_off_min};
 pub use track::{Adrift, Piece, track};
@@ -67,15 +73,41 @@ pub struct Chart {
 
 /// What a feature may be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
+pub enum Kind {
+    /// An area that boats stay out of.
     KeepClear,
+    /// An area where groups are asked to surface.
     PickupZone,
+    /// A mooring.
     Mooring,
+    /// A shot line.
     ShotLine,
+    /// Where groups enter the water.
     EntryPoint,
 }
 
-const KINDS: [(&str, Kind); 5] = [
+impl Kind {
+    /// Its word in files.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::KeepClear => "keep-clear",
+            Self::PickupZone => "pickup-zone",
+            Self::Mooring => "mooring",
+            Self::ShotLine => "shot-line",
+            Self::EntryPoint => "entry-point",
+        }
+    }
+
+    /// Whether it is an area rather than a place.
+    #[must_use]
+    pub fn is_area(self) -> bool {
+        matches!(self, Self::KeepClear | Self::PickupZone)
+    }
+}
+
+/// The kinds by their words in files.
+pub const KINDS: [(&str, Kind); 5] = [
     ("keep-clear", Kind::KeepClear),
     ("pickup-zone", Kind::PickupZone),
     ("mooring", Kind::Mooring),

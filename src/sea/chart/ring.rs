@@ -82,6 +82,19 @@ pub fn read_position(reader: &Reader, path: &str, value: &Value) -> Option<Posit
         );
         return None;
     };
+    let figures = lon.as_f64().zip(lat.as_f64());
+    if let Some((east, north)) = figures
+        && !bounds::LATITUDE_DEG.holds(north)
+        && bounds::LONGITUDE_DEG.holds(north)
+        && bounds::LATITUDE_DEG.holds(east)
+    {
+        reader.fault(
+            format!("{path}[1]"),
+            format!("is {north}, as if latitude and longitude were swapped"),
+            "[longitude, latitude] in degrees",
+        );
+        return None;
+    }
     let lon = reader.number(&format!("{path}[0]"), lon, &bounds::LONGITUDE_DEG);
     let lat = reader.number(&format!("{path}[1]"), lat, &bounds::LATITUDE_DEG);
     match Position::from_degrees(lon?, lat?) {

@@ -163,7 +163,8 @@ pub(super) fn read(text: &str, t: &Words) -> Result<Vec<Line>, Vec<Bad>> {
 }
 
 /// The commoner of comma, semicolon and tab in the header.
-fn delimiter(text: &str) -> u8 {
+/// What parts the cells, by the first line.
+pub(super) fn delimiter(text: &str) -> u8 {
     let header = text.lines().next().unwrap_or_default();
     [b',', b';', b'\t']
         .into_iter()

@@ -5,14 +5,12 @@ use std::collections::BTreeSet;
 
 use askama::Template;
 use axum::extract::State;
-use axum::extract::multipart::{Multipart, MultipartError, MultipartRejection};
 use axum::response::{IntoResponse, Redirect, Response};
 
 use crate::store::register::{Contact, Person, fold_name};
 use crate::trip::TripId;
 use crate::trip::decide::{self, Refused};
 use crate::trip::event::{Fitness, PersonCard, PersonId};
-use crate::units::Faults;
 use crate::web::act::{Acted, act};
 use crate::web::app::App;
 use crate::web::error::Error;
@@ -25,6 +23,7 @@ use crate::web::parts::FieldFault;
 use super::csv::{self, Bad, Line};
 use super::form::Shown;
 use super::roster::{activity_key, as_registered};
+use super::upload::{Sent, Upload};
 use super::{Here, figure};
 
 /// Largest file, bytes: 200 people need a tenth of it.
@@ -79,54 +78,16 @@ pub async fn page(
     })
 }
 
-/// Text and file of the upload; a file that holds anything wins.
-async fn uploaded(form: Result<Multipart, MultipartRejection>) -> Result<String, Error> {
-    let unread = |cause: &MultipartError| {
-        if cause.status() == axum::http::StatusCode::PAYLOAD_TOO_LARGE {
-            Error::TooLarge
-        } else {
-            Error::Faulty(Faults::one("file", cause.body_text(), "a file sent whole"))
-        }
-    };
-    let mut form = form.map_err(|cause| {
-        Error::Faulty(Faults::one(
-            "file",
-            cause.body_text(),
-            "the form of the page",
-        ))
-    })?;
-    let (mut typed, mut file) = (Vec::new(), Vec::new());
-    while let Some(field) = form.next_field().await.map_err(|cause| unread(&cause))? {
-        let is_file = field.name() == Some("file");
-        let bytes = field.bytes().await.map_err(|cause| unread(&cause))?;
-        if bytes.len() > LARGEST {
-            return Err(Error::TooLarge);
-        }
-        if is_file {
-            file = bytes.to_vec();
-        } else {
-            typed = bytes.to_vec();
-        }
-    }
-    let bytes = if file.is_empty() { typed } else { file };
-    String::from_utf8(bytes).map_err(|_| {
-        Error::Faulty(Faults::one(
-            "file",
-            "is not in UTF-8",
-            "the file saved as CSV in UTF-8",
-        ))
-    })
-}
-
 /// Shows what would be written.
 pub async fn preview(
     State(app): State<App>,
     asked: Asked,
     crew: Crew,
     Path(trip): Path<TripId>,
-    form: Result<Multipart, MultipartRejection>,
+    form: Sent,
 ) -> Result<Response, Error> {
-    let text = uploaded(form).await?;
+    let sent = Upload::read(form, LARGEST).await?;
+    let text = Upload::text_of(sent.file_or("file", "text"))?;
     let here = Here::load(&app, trip).await?;
     let ticks = Ticks::default();
     show(&app, &asked, &crew, &here, text, &ticks, Vec::new(), true).await

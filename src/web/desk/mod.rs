@@ -4,7 +4,7 @@ mod alerts;
 mod boats;
 mod breathing;
 mod briefings;
-mod chart_svg;
+mod chart;
 mod crew;
 mod csv;
 mod day;
@@ -24,7 +24,9 @@ mod roster_one;
 mod sheets;
 mod sites;
 mod tell;
+mod tides;
 mod trip;
+mod upload;
 
 use std::sync::Arc;
 
@@ -135,6 +137,38 @@ fn registers() -> Vec<Route> {
         read("/desk/sites", PLANNERS, sites::page),
         read("/desk/sites/{site}", PLANNERS, sites::one),
         act("/desk/sites/{site}", PLANNERS, sites::save),
+        read("/desk/sites/{site}/chart", PLANNERS, chart::page),
+        act("/desk/sites/{site}/chart", PLANNERS, chart::save),
+        act(
+            "/desk/sites/{site}/chart/import",
+            PLANNERS,
+            chart::files::import,
+        ),
+        read(
+            "/desk/sites/{site}/chart.geojson",
+            PLANNERS,
+            chart::files::geojson,
+        ),
+        read("/desk/sites/{site}/chart.gpx", PLANNERS, chart::files::gpx),
+        read("/desk/sites/{site}/picture", PLANNERS, chart::picture::page),
+        act("/desk/sites/{site}/picture", PLANNERS, chart::picture::keep),
+        act(
+            "/desk/sites/{site}/picture/place",
+            PLANNERS,
+            chart::picture::place,
+        ),
+        act(
+            "/desk/sites/{site}/picture/remove",
+            PLANNERS,
+            chart::picture::remove,
+        ),
+        read(
+            "/desk/sites/{site}/picture/{hash}",
+            PLANNERS,
+            chart::picture::bytes,
+        ),
+        read("/desk/sites/{site}/tides", PLANNERS, tides::page),
+        act("/desk/sites/{site}/tides", PLANNERS, tides::save),
         read("/desk/crew", PLANNERS, crew::page),
         act("/desk/crew", SKIPPER, crew::add),
         act("/desk/crew/{crew}/roles", SKIPPER, crew::roles),

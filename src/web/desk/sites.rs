@@ -7,7 +7,6 @@ use jiff::tz::TimeZone;
 
 use crate::dive::pressure::{Column, SEA_LEVEL_BAR, Water};
 use crate::sea::chart::Chart;
-use crate::sea::stream::Tides;
 use crate::store::register::{Site, key};
 use crate::trip::SiteId;
 use crate::units::{AmbientBar, Distance, bounds};
@@ -19,13 +18,13 @@ use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::Choice;
 
-use super::form::{Shown, note};
-use super::{chart_svg, figure, tell};
+use super::chart::rows::fits;
+use super::chart::svg::{self, Subject};
+use super::form::Shown;
+use super::{figure, tell};
 
 /// A chart with nothing on it.
 const EMPTY: &str = "{\"type\": \"FeatureCollection\", \"features\": []}";
-/// Longest chart, characters.
-const LONGEST_CHART: usize = 1_000_000;
 
 #[derive(Template)]
 #[template(path = "desk/sites.html")]
@@ -75,24 +74,40 @@ struct SitePage {
     waters: Vec<Choice>,
     f: Shown,
     preview: String,
+    is_held: bool,
 }
 
-fn draw(
+impl SitePage {
+    /// The address of a page of this site.
+    fn page_of(&self, what: &str) -> String {
+        format!("/desk/sites/{}/{what}", self.id)
+    }
+}
+
+async fn draw(
     app: &App,
     asked: &Asked,
     crew: &Crew,
     id: SiteId,
     site: Option<&Site>,
     f: Shown,
-) -> SitePage {
+) -> Result<SitePage, Error> {
     let mut frame = super::frame(app, asked, crew);
     f.mark(&mut frame);
-    let preview = site
-        .and_then(|site| {
-            let chart = Chart::from_geojson(site.chart.as_bytes()).ok()?;
-            chart_svg::draw(site.position, &chart, frame.t)
-        })
-        .unwrap_or_default();
+    let preview = match site {
+        Some(site) => {
+            let chart = Chart::from_geojson(site.chart.as_bytes())?;
+            let backdrop = app.store().backdrop(id).await?;
+            let subject = Subject {
+                site: id,
+                position: site.position,
+                chart: &chart,
+                backdrop: backdrop.as_ref(),
+            };
+            svg::draw(&subject, frame.t).map_err(|_| Error::Internal("a chart was not drawn"))?
+        }
+        None => String::new(),
+    };
     let waters = [Water::Salt, Water::Fresh].map(|water| {
         let key = match water {
             Water::Salt => "site-water-salt",
@@ -101,14 +116,15 @@ fn draw(
         (word(water).to_owned(), frame.t.say(key))
     });
     let waters = f.choose("water", &waters);
-    SitePage {
+    Ok(SitePage {
         heading: site.map_or_else(|| frame.t.say("site-new"), |site| site.name.clone()),
         frame,
         id: id.to_string(),
         waters,
         f,
         preview,
-    }
+        is_held: site.is_some(),
+    })
 }
 
 fn word(water: Water) -> &'static str {
@@ -132,9 +148,8 @@ pub async fn one(
             .with("stand_off", "50")
             .with("time_zone", zone.unwrap_or_else(|| "UTC".to_owned()))
             .with("water", "salt")
-            .with("surface_bar", SEA_LEVEL_BAR.to_string())
-            .with("chart", EMPTY);
-        return html(&draw(&app, &asked, &crew, id, None, f));
+            .with("surface_bar", SEA_LEVEL_BAR.to_string());
+        return html(&draw(&app, &asked, &crew, id, None, f).await?);
     };
     let f = f
         .with("name", site.name.as_str())
@@ -144,22 +159,12 @@ pub async fn one(
         .with("time_zone", site.time_zone.as_str())
         .with("notes", site.notes.as_str())
         .with("water", word(site.water.water()))
-        .with("surface_bar", site.water.surface_bar().to_string())
-        .with("chart", site.chart.as_str());
-    html(&draw(&app, &asked, &crew, id, Some(&site), f))
+        .with("surface_bar", site.water.surface_bar().to_string());
+    html(&draw(&app, &asked, &crew, id, Some(&site), f).await?)
 }
 
-/// What a fault of the chart is about: the path of its feature, or the chart as a whole.
-fn called(path: &str) -> String {
-    if path.is_empty() {
-        crate::words::Words::english().say("site-chart")
-    } else {
-        path.to_owned()
-    }
-}
-
-/// Reads the form; the tides have a page of their own and stay what they are.
-fn typed(fields: &Fields, id: SiteId, tides: Option<Tides>) -> Option<Site> {
+/// Reads the form; chart and tides have pages of their own and stay what they are.
+fn typed(fields: &Fields, id: SiteId, held: Option<&Site>) -> Option<Site> {
     let name = fields.text("name", 80);
     let position = fields.position("lat", "lon").and_then(|position| {
         if position.is_none() {
@@ -185,28 +190,16 @@ fn typed(fields: &Fields, id: SiteId, tides: Option<Tides>) -> Option<Site> {
             None
         }
     };
-    let chart = fields
-        .optional_text("chart", LONGEST_CHART)
-        .and_then(|text| {
-            let text = text.unwrap_or_else(|| EMPTY.to_owned());
-            match Chart::from_geojson(text.as_bytes()) {
-                Ok(_) => Some(text),
-                Err(faults) => {
-                    note(fields, &faults, |path| ("chart".to_owned(), called(path)));
-                    None
-                }
-            }
-        });
     Some(Site {
         id,
         name: name?,
         position: position?,
-        chart: chart?,
+        chart: held.map_or_else(|| EMPTY.to_owned(), |site| site.chart.clone()),
         stand_off: stand_off?,
         time_zone: zone?,
         notes: notes?.unwrap_or_default(),
         water: Column::new(surface?, water?),
-        tides,
+        tides: held.and_then(|site| site.tides.clone()),
     })
 }
 
@@ -219,12 +212,17 @@ pub async fn save(
     fields: Fields,
 ) -> Result<Response, Error> {
     let held = app.store().site(id).await?;
-    let tides = held.as_ref().and_then(|site| site.tides.clone());
-    let site = typed(&fields, id, tides);
+    let site = typed(&fields, id, held.as_ref());
+    if let (Some(site), Some(held)) = (&site, &held) {
+        // Another stand-off or place can make a zone one that boats must not use.
+        let chart = Chart::from_geojson(held.chart.as_bytes())?;
+        let field = |_| "stand_off".to_owned();
+        fits(&fields, site.position, site.stand_off.m(), &chart, field);
+    }
     if let Some(site) = site.filter(|_| fields.is_sound()) {
         app.store().save_site(&site).await?;
         return Ok(Redirect::to(&format!("/desk/sites/{id}")).into_response());
     }
     let f = Shown::plain(&app).refused(&fields, fields.faults());
-    refused(&draw(&app, &asked, &crew, id, held.as_ref(), f))
+    refused(&draw(&app, &asked, &crew, id, held.as_ref(), f).await?)
 }

@@ -446,10 +446,6 @@ site-water-salt = Sea water
 site-water-fresh = Fresh water
 site-surface-bar = Air pressure at the surface: 1.01325 at sea level, some 0.01 less for every 85 m up
 site-notes = What the crew should know
-site-chart = Chart
-site-chart-hint = GeoJSON (RFC 7946): features of kind keep-clear, pickup-zone, mooring, shot-line or entry-point, each with a name
-chart-label = Chart of the site, north up
-chart-key = Shaded: keep clear. Dashed: zones. Rings: moorings, shot lines, entry points. Cross: the site.
 
 crew-skipper-only = The skipper makes and changes accounts.
 crew-roles = Roles
