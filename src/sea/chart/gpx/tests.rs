@@ -5,7 +5,7 @@ use serde_json::json;
 use super::*;
 use crate::sea::chart::{Chart, Kind, collection, drawn};
 
-fn gpx(inner: &str) -> String {
+fn document(inner: &str) -> String {
     format!(
         "<?xml version=\"1.0\"?><gpx version=\"1.1\" creator=\"x\" xmlns=\"{NAMESPACE}\">{inner}</gpx>"
     )
@@ -47,6 +47,35 @@ fn what_is_written_reads_back_as_the_same_chart() {
     assert_eq!(read, drawn(&chart));
     let document = collection(&read).to_string();
     assert_eq!(Chart::from_geojson(document.as_bytes()).unwrap(), chart);
+}
+
+/// The general-purpose reader of the georust project (crate gpx 0.10), which stops at an element it
+/// does not know, reads what is written, with the same names, kinds, places and closed rings.
+#[test]
+fn another_reader_finds_the_same() {
+    let chart = chart();
+    let read = gpx::read(written("Site", &chart).as_bytes()).unwrap();
+    assert_eq!(read.version, gpx::GpxVersion::Gpx11);
+    assert_eq!(read.metadata.unwrap().name.as_deref(), Some("Site"));
+    let places: Vec<_> = read
+        .waypoints
+        .iter()
+        .map(|one| (one.name.as_deref().unwrap(), one.type_.as_deref().unwrap()))
+        .collect();
+    let told = [
+        ("Old buoy", "mooring"),
+        ("Shot", "shot-line"),
+        ("Entry", "entry-point"),
+    ];
+    assert_eq!(places, told);
+    let at = read.waypoints[1].point();
+    assert_eq!((at.x(), at.y()), (10.001, 5.0));
+    assert_eq!(read.tracks.len(), 3, "two reefs and a zone");
+    assert_eq!(read.tracks[0].segments.len(), 2, "an outline and a hole");
+    for segment in read.tracks.iter().flat_map(|track| &track.segments) {
+        let ends = (segment.points.first(), segment.points.last());
+        assert_eq!(ends.0.unwrap().point(), ends.1.unwrap().point(), "closed");
+    }
 }
 
 /// Elements, order, attributes and types as the schema of GPX 1.1 has them
@@ -204,7 +233,7 @@ fn what_is_written_holds_to_the_schema() {
 
 #[test]
 fn kinds_of_others_are_left_open() {
-    let read = read(gpx("<wpt lat=\"5\" lon=\"10\"><name>A &amp; B&#33;</name><type>Anchor</type></wpt>\
+    let read = read(document("<wpt lat=\"5\" lon=\"10\"><name>A &amp; B&#33;</name><type>Anchor</type></wpt>\
         <wpt lat=\"5\" lon=\"10\"><name><![CDATA[<C>]]></name><type>keep-clear</type></wpt>\
         <wpt lat=\"5\" lon=\"10\"><extensions><name>no</name></extensions><name>D</name><type> MOORING </type></wpt>").as_bytes()).unwrap();
     let told: Vec<_> = read
@@ -226,55 +255,55 @@ fn what_means_harm_or_is_broken_is_refused_with_a_reason() {
         (
             format!(
                 "<!DOCTYPE gpx [<!ENTITY x SYSTEM \"file:///etc/hostname\">]>{}",
-                gpx("<wpt lat=\"5\" lon=\"10\"><name>&x;</name></wpt>")
+                document("<wpt lat=\"5\" lon=\"10\"><name>&x;</name></wpt>")
             ),
             "document type",
         ),
         (
             format!(
                 "<!DOCTYPE gpx SYSTEM \"http://elsewhere.test/gpx.dtd\">{}",
-                gpx("")
+                document("")
             ),
             "document type",
         ),
         (
-            gpx("<wpt lat=\"5\" lon=\"10\"><name>&lol9;</name></wpt>"),
+            document("<wpt lat=\"5\" lon=\"10\"><name>&lol9;</name></wpt>"),
             "entity",
         ),
         (
-            gpx(&format!("<trk><trkseg>{many}</trkseg></trk>")),
+            document(&format!("<trk><trkseg>{many}</trkseg></trk>")),
             "10000 points",
         ),
-        (gpx(&deep), "nested too deep"),
+        (document(&deep), "nested too deep"),
         (
-            gpx(&format!(
+            document(&format!(
                 "<wpt lat=\"5\" lon=\"10\"><name>{long}</name></wpt>"
             )),
             "too long",
         ),
-        (gpx("<wpt lat=\"103\" lon=\"5\"/>"), "swapped"),
-        (gpx("<wpt lat=\"90\" lon=\"170\"/>"), "90 is not"),
-        (gpx("<wpt lat=\"NaN\" lon=\"5\"/>"), "NaN is not"),
-        (gpx("<wpt lat=\"5\"/>"), "no latitude and longitude"),
+        (document("<wpt lat=\"103\" lon=\"5\"/>"), "swapped"),
+        (document("<wpt lat=\"90\" lon=\"170\"/>"), "90 is not"),
+        (document("<wpt lat=\"NaN\" lon=\"5\"/>"), "NaN is not"),
+        (document("<wpt lat=\"5\"/>"), "no latitude and longitude"),
         (
-            gpx(
+            document(
                 "<rte><rtept lat=\"5\" lon=\"5\"/><rtept lat=\"5\" lon=\"6\"/><rtept lat=\"6\" lon=\"5\"/></rte>",
             ),
             "not closed",
         ),
-        (gpx("<trk><name>T</name></trk>"), "no points"),
-        (gpx(""), "no waypoint"),
-        (gpx("<wpt lat=\"5\" lon=\"10\"></rte>"), "well formed"),
+        (document("<trk><name>T</name></trk>"), "no points"),
+        (document(""), "no waypoint"),
+        (document("<wpt lat=\"5\" lon=\"10\"></rte>"), "well formed"),
         (
-            gpx("<wpt lat=\"5\" lon=\"10\"/>").replace("</gpx>", ""),
+            document("<wpt lat=\"5\" lon=\"10\"/>").replace("</gpx>", ""),
             "ends too early",
         ),
         (
-            gpx("<wpt lat=\"5\" lon=\"10\"/>").replace("version=\"1.1\"", "version=\"1.0\""),
+            document("<wpt lat=\"5\" lon=\"10\"/>").replace("version=\"1.1\"", "version=\"1.0\""),
             "'1.0'",
         ),
         (
-            gpx("<wpt lat=\"5\" lon=\"10\"/>").replace("GPX/1/1", "GPX/1/0"),
+            document("<wpt lat=\"5\" lon=\"10\"/>").replace("GPX/1/1", "GPX/1/0"),
             "namespace",
         ),
         ("<kml/>".to_owned(), "not GPX"),
@@ -290,7 +319,7 @@ proptest::proptest! {
     #[test]
     fn nothing_makes_it_stumble(inner in "[<>/a-z&;\"= !\\[\\]]{0,60}") {
         // Whatever comes: an answer.
-        let answer = read(gpx(&inner).as_bytes());
+        let answer = read(document(&inner).as_bytes());
         proptest::prop_assert!(answer.is_ok() || answer.is_err());
     }
 }
