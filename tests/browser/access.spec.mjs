@@ -85,7 +85,8 @@ for (const { place, who, start } of places) {
       faults.push(...found.map((fault) => `${kind(path)}: ${fault}`));
       if (found[0]?.startsWith('answers')) continue;
       for (const link of await links(page)) {
-        if (link.startsWith(`/${place}`)) queue.push(link);
+        // A file to keep is no screen.
+        if (link.startsWith(`/${place}`) && !/\.(geojson|gpx|csv)$/.test(link)) queue.push(link);
         else elsewhere.add(link);
       }
       await page.setViewportSize({ width: 320, height: 640 });

@@ -92,8 +92,8 @@ test('a boat day in three windows: planned, launched, dived, counted and closed 
   await helm.goto(`/helm/${trip}/trip`);
   await helm.getByRole('button', { name: /On site of dive 1/ }).click();
   await helm.goto(`/helm/${trip}/conditions`);
-  await helm.getByRole('radio', { name: /^East/ }).check();
-  await helm.getByLabel('Drift').fill('0.4');
+  await helm.getByRole('group', { name: 'Where the water goes' }).getByRole('radio', { name: /^East/ }).check();
+  await helm.getByLabel('Drift, finer').fill('0.4');
   await helm.getByRole('button', { name: 'Log it' }).click();
   await expect(helm.locator('#problem')).toHaveCount(0);
 

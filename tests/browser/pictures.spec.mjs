@@ -97,6 +97,7 @@ test('the pictures of the README', async ({ browser }) => {
   const views = [
     ['helm-watch', 'helm', drill.skipper, async (_, trip) => `/helm/${trip}`],
     ['helm-pickup', 'helm', drill.skipper, async (_, trip) => `/helm/${trip}/pickup`],
+    ['helm-chart', 'helm', drill.skipper, async (_, trip) => `/helm/${trip}/chart`],
     ['deck-group', 'deck', drill.divemaster, async (page, trip) => {
       await page.goto(`/deck/${trip}`);
       return String(await page.locator('li.row[data-phase="split"] a').first().getAttribute('href'));

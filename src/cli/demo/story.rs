@@ -8,6 +8,7 @@ use jiff::{SignedDuration, Timestamp};
 use uuid::Uuid;
 
 use super::cast::{Cast, Hand, ZONE};
+use crate::sea::position::Position;
 use crate::store::{Incoming, Store};
 use crate::trip::decide::{
     self, AboardTap, Decided, DropTap, FormGroup, OpenTrip, Signing, SurfaceTap,
@@ -100,6 +101,7 @@ impl Scribe<'_> {
         &mut self,
         hand: &Hand,
         group: GroupId,
+        place: (f64, f64),
         at: Timestamp,
     ) -> anyhow::Result<()> {
         let check = DropChecked {
@@ -111,7 +113,7 @@ impl Scribe<'_> {
             decide::check_drop(s, group, check, false, at)
         })
         .await?;
-        self.log(hand, at, |s| drop_tap(s, group, at)).await
+        self.log(hand, at, |s| drop_tap(s, group, place, at)).await
     }
 
     async fn surface(
@@ -140,7 +142,7 @@ impl Scribe<'_> {
     }
 }
 
-fn drop_tap(state: &State, id: GroupId, at: Timestamp) -> Decided {
+fn drop_tap(state: &State, id: GroupId, place: (f64, f64), at: Timestamp) -> Decided {
     let group = state
         .groups
         .get(&id)
@@ -155,7 +157,7 @@ fn drop_tap(state: &State, id: GroupId, at: Timestamp) -> Decided {
             members,
             window: frozen.window,
             owes: frozen.owes,
-            place: None,
+            place: placed(state, place),
             at: None,
             night: false,
         },
@@ -164,19 +166,22 @@ fn drop_tap(state: &State, id: GroupId, at: Timestamp) -> Decided {
 }
 
 /// A place by metres east and north of the site.
+fn placed(state: &State, (east, north): (f64, f64)) -> Option<Position> {
+    let site = state.dives.get(&1).map(|dive| dive.site.position)?;
+    let (course, length) = (east.atan2(north).to_degrees(), east.hypot(north));
+    site.along(course, length).ok()
+}
+
 fn surface_tap(
     state: &State,
     persons: &[PersonId],
     signal: Signal,
     place: (f64, f64),
 ) -> SurfaceTap {
-    let (east, north) = place;
-    let site = state.dives.get(&1).map(|d| d.site.position);
-    let (course, length) = (east.atan2(north).to_degrees(), east.hypot(north));
     SurfaceTap {
         persons: persons.iter().copied().collect(),
         signal,
-        place: site.and_then(|site| site.along(course, length).ok()),
+        place: placed(state, place),
         from_boat: None,
         at: None,
     }
@@ -269,6 +274,7 @@ pub async fn open(store: &Store, cast: &Cast, opens_at: Timestamp) -> anyhow::Re
     let groups = plan(&mut scribe, cast, morning).await?;
     depart(&mut scribe, cast, opens_at - minutes(110)).await?;
     dive(&mut scribe, cast, &groups, opens_at).await?;
+    lie_to(&mut scribe, cast, opens_at).await?;
     Ok(trip)
 }
 
@@ -404,9 +410,10 @@ async fn dive(
     drops.sort_unstable();
     for (at, nth) in drops {
         let group = *groups.get(nth).context("a group of the drill")?;
-        scribe
-            .drop_group(if nth % 2 == 0 { tam } else { bryn }, group, at)
-            .await?;
+        let hand = if nth % 2 == 0 { tam } else { bryn };
+        // Along the edge, from the east to the west of it.
+        let place = (360.0 - 55.0 * nth as f64, 40.0 + 12.0 * (nth % 3) as f64);
+        scribe.drop_group(hand, group, place, at).await?;
     }
     // G: a buoy, nobody seen.
     let buoy = scribe.state();
@@ -486,6 +493,16 @@ async fn dive(
         })
         .await?;
     Ok(())
+}
+
+/// Where the boat waits, off the edge.
+async fn lie_to(scribe: &mut Scribe<'_>, cast: &Cast, now: Timestamp) -> anyhow::Result<()> {
+    let boat = placed(&scribe.state(), (-70.0, 330.0)).context("a place for the boat")?;
+    scribe
+        .log(&cast.skipper, now - minutes(2), |s| {
+            decide::boat_at(s, boat, PositionSource::Typed)
+        })
+        .await
 }
 
 /// What happens after the opening, minute by minute, unless somebody logged it before.
