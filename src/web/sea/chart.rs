@@ -99,6 +99,7 @@ pub fn chart(snap: &Snapshot, told: Told<'_>) -> SeaChart {
                 ("at", view::clock_time(boat.at, told.zone).into()),
                 ("minutes", view::watch_minutes(boat.at, now).max(0).into()),
                 ("place", boat.position.to_string().into()),
+                ("source", t.say(view::source_key(boat.source)).into()),
             ];
             if old {
                 cautions.push(t.say_with("chart-boat-is-old", &args));
