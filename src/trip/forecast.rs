@@ -14,13 +14,14 @@ use super::likely::{Basis, Likely, expected_at, likely_at};
 use super::pickup::{self, Answer, Approach, Boat, Instance, Urgency, Water};
 use super::state::{Group, Person, Place, State};
 use super::watch::{self, Row, Standing};
+use super::waters::Waters;
 use crate::dive::gas::{self, Supply};
 use crate::dive::plan::Stop;
 use crate::dive::window::{Light, window};
 use crate::sea::daylight::{is_night, last_sunset};
 use crate::sea::drift::Adrift;
 use crate::sea::position::Position;
-use crate::units::{Depth, Faults, Knots, Minutes, OutOfRange};
+use crate::units::{Depth, Faults, Knots, Minutes, OutOfRange, bounds};
 
 /// A plan with the run time that it has for somebody rested; the group's own is reckoned when
 /// it is formed.
@@ -80,12 +81,10 @@ pub fn window_at_drop(
         Light::Day
     };
     let settings = state.opened.as_ref().map(|o| o.windows).unwrap_or_default();
-    // An old observation still shortens a window: doubt never makes it longer.
-    let drift = state
-        .conditions
-        .current
-        .as_ref()
-        .and_then(|c| Knots::from_kn(c.what.1).ok());
+    let site = state.dives.get(&group.dive).map(|dive| &dive.site);
+    let drift = site
+        .and_then(|site| Waters::of(site, &state.conditions).strongest_kn(at, ends))
+        .and_then(|kn| Knots::from_kn(kn.min(bounds::DRIFT_KN.max)).ok());
     let window = window(profile.run_time(), settings, light, drift, endurance);
     let seconds = |d: jiff::SignedDuration| u32::try_from(d.as_secs()).unwrap_or(0);
     let window = Offsets {

@@ -105,11 +105,6 @@ impl Ground {
             .map(|(name, _)| name.as_str())
     }
 
-    /// Keep-clear areas with their names.
-    pub fn named_areas(&self) -> impl Iterator<Item = (&str, &KeepClear)> {
-        self.named.iter().map(|(name, area)| (name.as_str(), area))
-    }
-
     /// A pickup zone by name.
     #[must_use]
     pub fn zone(&self, name: &str) -> Option<&Zone> {

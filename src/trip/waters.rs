@@ -10,11 +10,8 @@ use crate::sea::position::Metres;
 use crate::sea::zones::Moving;
 
 use super::event::SiteSheet;
-use super::state::{Conditions, plus};
+use super::state::{CURRENT_COUNTS, Conditions, plus};
 
-/// An observation of the current counts so long (common practice, no source: slack to full
-/// stream takes about three hours).
-pub const FRESH: SignedDuration = SignedDuration::from_mins(60);
 /// Step in which the current is laid out over time.
 const STEP: SignedDuration = SignedDuration::from_mins(5);
 /// Longest time over which it is laid out, steps.
@@ -93,11 +90,11 @@ impl Waters {
         };
         let gone = last.map(|(seen_at, _)| at.duration_since(*seen_at));
         if let (Some((seen_at, seen)), Some(gone)) = (last, gone)
-            && gone <= FRESH
+            && gone <= CURRENT_COUNTS
         {
             let between_two = next
                 .map(|(next_at, then)| (next_at.duration_since(*seen_at), *then))
-                .filter(|(whole, _)| *whole <= FRESH);
+                .filter(|(whole, _)| *whole <= CURRENT_COUNTS);
             let velocity = between_two.map_or(*seen, |(whole, then)| {
                 between(*seen, then, gone.as_secs_f64() / whole.as_secs_f64())
             });
@@ -119,6 +116,18 @@ impl Waters {
         if self.observed.len() <= 1 && self.tides.is_none() {
             return steady;
         }
+        let instants = self.instants(from, to);
+        let rows: Vec<_> = instants
+            .into_iter()
+            .map(|at| (at, self.current(at).velocity))
+            .collect();
+        // Instants in order make a flow; without any it is steady.
+        Flow::of(&rows).unwrap_or(steady)
+    }
+
+    /// The instants at which the current is asked for between two, at most a day: both, steps, and
+    /// what was observed between.
+    fn instants(&self, from: Timestamp, to: Timestamp) -> Vec<Timestamp> {
         let mut instants: Vec<Timestamp> = std::iter::successors(Some(from), |at| {
             let next = plus(*at, STEP);
             (*at < to && next > *at).then_some(next)
@@ -133,12 +142,23 @@ impl Waters {
         .collect();
         instants.sort_unstable();
         instants.dedup();
-        let rows: Vec<_> = instants
+        instants
+    }
+
+    /// The strongest current between two instants that anything known gives, knots; the last
+    /// observation counts however old it is, as doubt never makes a window longer.
+    #[must_use]
+    pub fn strongest_kn(&self, from: Timestamp, to: Timestamp) -> Option<f64> {
+        let told = self
+            .instants(from, to)
             .into_iter()
-            .map(|at| (at, self.current(at).velocity))
-            .collect();
-        // Instants in order make a flow; without any it is steady.
-        Flow::of(&rows).unwrap_or(steady)
+            .map(|at| self.current(at));
+        let told = told.filter(|current| current.basis != CurrentBasis::Unknown);
+        let last = self.observed.iter().rfind(|(at, _)| *at <= to);
+        told.map(|current| current.velocity)
+            .chain(last.map(|(_, velocity)| *velocity))
+            .map(Velocity::speed_kn)
+            .reduce(f64::max)
     }
 
     /// How something adrift moves at `at`, m/s.

@@ -7,12 +7,12 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::app::App;
 use super::error::Error;
-use crate::instruments::{FRESH, Received};
+use crate::instruments::{FRESH, Fix, Received};
 use crate::store::register::key;
 use crate::store::{FormError, Store, StoreError};
 use crate::trip::TripId;
 use crate::trip::decide::{self, Decided, Refused, Signing};
-use crate::trip::event::{By, CrewId, DeviceId, EventId, Role};
+use crate::trip::event::{BeaconHeard, By, CrewId, DeviceId, EventId, Role};
 use crate::trip::state::State;
 use crate::words::Words;
 
@@ -83,25 +83,43 @@ async fn note(app: &App, received: &Received, now: Timestamp) -> Result<Noted, E
     if fix.is_none() && beacons.is_empty() {
         return Ok(Noted::Nothing);
     }
+    // A trip whose log cannot be written keeps no other from hearing of a beacon.
+    let mut failed = None;
     for row in app.store().trips().await? {
         if row.closed {
             continue;
         }
-        if let Some((position, at)) = fix.map(|fix| (fix.position, fix.at)) {
-            write(app, row.trip, move |state| {
-                decide::boat_fix(state, position, at)
-            })
-            .await?;
-        }
-        for (heard, at) in &beacons {
-            let (heard, at) = (heard.clone(), *at);
-            write(app, row.trip, move |state| {
-                decide::beacon_heard(state, heard.clone(), at)
-            })
-            .await?;
+        if let Err(cause) = note_in(app, row.trip, &beacons, fix).await {
+            failed = Some(cause);
         }
     }
-    Ok(Noted::Looked)
+    match failed {
+        Some(cause) => Err(cause),
+        None => Ok(Noted::Looked),
+    }
+}
+
+/// Writes what is due into the log of one trip: beacons first.
+async fn note_in(
+    app: &App,
+    trip: TripId,
+    beacons: &[(BeaconHeard, Timestamp)],
+    fix: Option<&Fix>,
+) -> Result<(), Error> {
+    for (heard, at) in beacons {
+        let (heard, at) = (heard.clone(), *at);
+        write(app, trip, move |state| {
+            decide::beacon_heard(state, heard.clone(), at)
+        })
+        .await?;
+    }
+    if let Some((position, at)) = fix.map(|fix| (fix.position, fix.at)) {
+        write(app, trip, move |state| {
+            decide::boat_fix(state, position, at)
+        })
+        .await?;
+    }
+    Ok(())
 }
 
 enum Why {

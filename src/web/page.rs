@@ -280,6 +280,14 @@ pub fn refused(page: &impl Template) -> Result<Response, Error> {
     Ok((StatusCode::UNPROCESSABLE_ENTITY, Html(page.render()?)).into_response())
 }
 
+/// A page drawn: as asked for, or as a refusal.
+///
+/// # Errors
+/// If the template fails.
+pub fn answered(page: &impl Template, sound: bool) -> Result<Response, Error> {
+    if sound { html(page) } else { refused(page) }
+}
+
 #[derive(Template)]
 #[template(path = "problem.html")]
 struct ProblemPage {

@@ -9,7 +9,7 @@ use super::rail::Rail;
 use crate::dive::findings;
 use crate::dive::plan::Stop;
 use crate::trip::dives::ComingUp;
-use crate::trip::event::{BeaconSort, Entry, EventId, PositionSource};
+use crate::trip::event::{BeaconSort, Entry, EventId, LevelPlan, PlanSheet, PositionSource};
 use crate::trip::state::{Place, State, waiting};
 use crate::trip::watch::{self, Alert, Cause, Priority, Row, Standing, Watch, Why};
 use crate::words::{Arg, Words};
@@ -22,6 +22,20 @@ pub fn zone(state: &State) -> TimeZone {
         .as_ref()
         .and_then(|opened| TimeZone::get(&opened.time_zone).ok())
         .unwrap_or(TimeZone::UTC)
+}
+
+/// `18 m 20 min, 10 m 15 min`.
+#[must_use]
+pub fn levels(plan: &PlanSheet, t: &Words) -> String {
+    let level = |level: &LevelPlan| {
+        let args = [
+            ("depth", level.depth_m.m().into()),
+            ("minutes", level.minutes.min().into()),
+        ];
+        t.say_with("dive-level", &args)
+    };
+    let levels: Vec<String> = plan.levels.iter().map(level).collect();
+    levels.join(", ")
 }
 
 /// `14:05`.

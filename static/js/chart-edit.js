@@ -159,7 +159,7 @@ function draw() {
     const first = feature.areas[0]?.[0] ?? [];
     if (AREAS.includes(feature.kind)) {
       for (const rings of feature.areas) {
-        add('path', { class: feature.kind === 'keep-clear' ? 'chart-clear' : 'chart-zone', d: rings.map((ring) => `${outline(ring)}Z`).join('') }, g);
+        add('path', { ...style(feature.kind), d: rings.map((ring) => `${outline(ring)}Z`).join('') }, g);
       }
       label(feature.name, highest(first), -8, g);
     } else if (first[0]) {
@@ -179,6 +179,9 @@ function draw() {
   tools();
   chartOf(svg)?.renewed();
 }
+
+/** Keep clear is hatched, a pickup zone dotted. @param {string} kind @returns {Record<string, string>} */
+const style = (kind) => (kind === 'keep-clear' ? { class: 'chart-clear', fill: 'url(#keep-clear)' } : { class: 'chart-zone' });
 
 /** @param {Place[]} ring */
 function highest(ring) {

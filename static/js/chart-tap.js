@@ -10,11 +10,9 @@ document.addEventListener('charttap', (event) => {
   const svg = event.target;
   if (!(svg instanceof SVGSVGElement) || !(event instanceof CustomEvent)) return;
   const buoy = svg.closest('[data-buoy]')?.getAttribute('data-buoy');
-  const [west, north, scale] = ['west', 'north', 'scale'].map((name) => Number(svg.dataset[name]));
-  if (!buoy || !scale) return;
-  const east = west + event.detail.x / scale;
-  const up = north - event.detail.y / scale;
-  location.assign(`${buoy}?east=${east.toFixed(1)}&north=${up.toFixed(1)}`);
+  if (!buoy) return;
+  // The drawing's unit is the metre, east and south of the site.
+  location.assign(`${buoy}?east=${event.detail.x.toFixed(1)}&north=${(-event.detail.y).toFixed(1)}`);
 }, true);
 document.addEventListener('renewed', show);
 show();

@@ -473,7 +473,7 @@ async fn a_picture_is_taken_by_what_it_is_and_placed_by_two_points() {
     desk.submit(&path, &place, &fields).await.location();
     for at in ["", "/chart"] {
         let shown = desk.get(&page(at)).await;
-        let shown = shown.attributes("svg.site-chart image", "href");
+        let shown = shown.attributes("svg.sea-chart image", "href");
         assert_eq!(shown, std::slice::from_ref(&url));
     }
     desk.post(&page("/picture/remove"), &[]).await.location();

@@ -681,7 +681,7 @@ async fn a_site_is_written_whole_or_every_fault_is_named() {
     assert!((held.position.lat_deg() - 4.175).abs() < 1e-9);
     assert!((held.position.lon_deg() + 73.503_333).abs() < 1e-6);
     let shown = desk.get(&page).await;
-    assert_eq!(shown.count("svg.site-chart"), 1);
+    assert_eq!(shown.count("svg.sea-chart"), 1);
     assert!(shown.text().contains("Not for navigation"));
 }
 

@@ -65,7 +65,7 @@ async fn every_page_is_drawn_at_every_stage() {
             format!("person/{}", trip.person("Mara Lind")),
             format!("devices/{}", app.deck.device),
         ];
-        pages.extend(["more-time", "word", "buoy"].map(|page| format!("{group}/{page}")));
+        pages.extend(["more-time", "word"].map(|page| format!("{group}/{page}")));
         pages.extend(
             "alerts pickup position count count/names roll gate gate/override recall emergency \
              emergency/end handover handover/contacts conditions chart buoy trip command lookout incident \
@@ -604,11 +604,18 @@ async fn a_divers_word_and_a_buoy_are_logged_of_those_who_can_give_them() {
     app.skipper().post(&word, &lost).await.is(422);
     app.surfaced(&trip, &["Noor Adan"], Signal::Well).await;
     app.skipper().post(&word, &lost).await.location();
-    let buoy = at(&trip, &format!("group/{group}/buoy"));
-    app.skipper().post(&buoy, &[]).await.is(422);
-    let half = [("colour", "yellow"), ("bearing", "90")];
+    let buoy = at(&trip, "buoy");
+    let of = group.to_string();
+    let of = ("group", of.as_str());
+    app.skipper().post(&buoy, &[of]).await.is(422);
+    let half = [of, ("colour", "yellow"), ("bearing", "90")];
     app.skipper().post(&buoy, &half).await.is(422);
-    let seen = [("colour", "yellow"), ("bearing", "90"), ("range", "200")];
+    let seen = [
+        of,
+        ("colour", "yellow"),
+        ("bearing", "90"),
+        ("range", "200"),
+    ];
     app.skipper().post(&buoy, &seen).await.location();
     let state = app.state(&trip).await;
     assert_eq!(state.groups[&group].lost_contact.len(), 1);
@@ -643,7 +650,7 @@ async fn conditions_are_logged_in_pairs_and_within_reason() {
     app.skipper().post(&path, &seen).await.location();
     let c = app.state(&trip).await.conditions;
     // Degrees typed are finer than the point tapped.
-    assert_eq!(c.current.unwrap().what, (62.0, 0.8));
+    assert_eq!(c.current().unwrap().what, (62.0, 0.8));
     let page = app.skipper().get(&path).await;
     assert!(page.text().contains("0 min ago"));
 }

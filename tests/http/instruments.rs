@@ -418,8 +418,14 @@ async fn a_bearing_from_an_old_position_gives_no_place() {
     let position = format!("/helm/{}/position", trip.id);
     let typed = [("latitude", "45 0.0 N"), ("longitude", "30 0.0 W")];
     client.post(&position, &typed).await.is(303);
-    let buoy = format!("/helm/{}/group/{}/buoy", trip.id, trip.group("D"));
-    let seen = [("colour", "orange"), ("bearing", "90"), ("range", "200")];
+    let buoy = format!("/helm/{}/buoy", trip.id);
+    let group = trip.group("D").to_string();
+    let seen = [
+        ("group", group.as_str()),
+        ("colour", "orange"),
+        ("bearing", "90"),
+        ("range", "200"),
+    ];
     let places = async || {
         let log = app.store.entries(trip.id, 0).await.unwrap();
         let of = |entry: &Entry| {

@@ -125,7 +125,7 @@ async fn conditions_say_what_they_bring_before_and_after_they_are_logged() {
     assert!(asked.text().contains("Best zone"), "{}", asked.text());
     assert!(asked.text().contains("drifts within the stand-off of"));
     assert!(
-        app.state(&trip).await.conditions.current.is_none(),
+        app.state(&trip).await.conditions.current().is_none(),
         "nothing is logged"
     );
     app.skipper().post(&path, &fields("log")).await.location();

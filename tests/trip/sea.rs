@@ -296,6 +296,26 @@ fn a_plan_past_slack_or_sunset_tells_its_conflicts() {
     assert_eq!(found(Mode::Drift, "16:20", "17:05"), []);
 }
 
+/// Where nobody has looked, the table's stream over the whole dive shortens a window all the same: a
+/// head is 0.2 nm off after six minutes at 2 kn.
+#[test]
+fn a_stream_of_the_table_shortens_the_window() {
+    let mut state = Scene::on_site().state();
+    let strong = tides().to_string().replace("1.2", "2.0");
+    let overdue_min = |state: &State| {
+        let group = state.groups[&group(B)].clone();
+        let window = window_at_drop(state, &group, group.members(), clock("10:20"))
+            .unwrap()
+            .window;
+        f64::from(window.overdue_s - window.expected_s) / 60.0
+    };
+    assert!((overdue_min(&state) - 10.0).abs() < 0.02);
+    let mut site = site();
+    site.tides = Some(strong.parse().unwrap());
+    state.dives.get_mut(&1).unwrap().site = site;
+    assert!((overdue_min(&state) - 6.0).abs() < 0.02);
+}
+
 /// Given a night dive, late comes sooner: three minutes after the expected time and three to
 /// overdue.
 #[test]

@@ -216,12 +216,6 @@ impl KeepClear {
         self.polygons.iter().any(|polygon| polygon.sides.holds(p))
     }
 
-    /// Every ring: open, outer ones counter-clockwise, holes clockwise.
-    pub fn rings(&self) -> impl Iterator<Item = &[Metres]> {
-        let polygons = self.polygons.iter();
-        polygons.flat_map(|polygon| polygon.rings.iter().map(Vec::as_slice))
-    }
-
     pub(super) fn sides(&self) -> impl Iterator<Item = Side> {
         self.sides.all().iter().copied()
     }

@@ -86,14 +86,8 @@ fn table(root: &Object<'_>) -> Option<StreamTable> {
     let spring_range_m = root.number("spring_range_m", &bounds::TIDE_RANGE_M);
     let neap_range_m = root.number("neap_range_m", &bounds::TIDE_RANGE_M);
     if let Some(rows) = &rows {
-        for (nth, row) in rows.iter().enumerate() {
-            let is_row = |earlier: &Hour| earlier.hour == row.hour;
-            if rows.iter().take(nth).any(is_row) {
-                let path = format!("{}[{nth}].hour", root.path_of("table"));
-                root.reader()
-                    .fault(path, format!("is {} again", row.hour), "each hour once");
-            }
-        }
+        let hours: Vec<i8> = rows.iter().map(|row| row.hour).collect();
+        each_once(root.reader(), &root.path_of("table"), "hour", &hours);
     }
     let (spring_m, neap_m) = spring_range_m.zip(neap_range_m)?;
     let table = StreamTable::new(rows.clone().unwrap_or_default(), spring_m, neap_m);
@@ -116,16 +110,19 @@ fn tides(reader: &Reader, path: &str, value: &Value) -> Option<Vec<HighWater>> {
             range_m: range_m?,
         })
     })?;
-    for (nth, tide) in tides.iter().enumerate() {
-        if tides.iter().take(nth).any(|earlier| earlier.at == tide.at) {
-            reader.fault(
-                format!("{path}[{nth}].at"),
-                "stands there twice",
-                "each tide once",
-            );
+    let instants: Vec<Timestamp> = tides.iter().map(|tide| tide.at).collect();
+    each_once(reader, path, "at", &instants);
+    Some(tides)
+}
+
+/// Holds that no two rows of a list tell the same hour or instant.
+fn each_once<K: PartialEq + std::fmt::Display>(reader: &Reader, path: &str, of: &str, keys: &[K]) {
+    for (nth, key) in keys.iter().enumerate() {
+        if keys.iter().take(nth).any(|earlier| earlier == key) {
+            let path = format!("{path}[{nth}].{of}");
+            reader.fault(path, format!("is {key} again"), "each once");
         }
     }
-    Some(tides)
 }
 
 /// Reads a list of at least one object, each with `read`.

@@ -259,9 +259,9 @@ fn place(position: Position) -> [f64; 2] {
 fn conditions(state: &State) -> Value {
     let c = &state.conditions;
     json!({
-        "set_deg": c.current.as_ref().map(|k| k.what.0),
-        "drift_kn": c.current.as_ref().map(|k| k.what.1),
-        "current_at": c.current.as_ref().map(|k| k.at),
+        "set_deg": c.current().map(|k| k.what.0),
+        "drift_kn": c.current().map(|k| k.what.1),
+        "current_at": c.current().map(|k| k.at),
         "wind_from_deg": c.wind.as_ref().map(|k| k.what.0),
         "wind_kn": c.wind.as_ref().map(|k| k.what.1),
         "wind_at": c.wind.as_ref().map(|k| k.at),

@@ -6,6 +6,7 @@ use jiff::{SignedDuration, Timestamp};
 use serde::Serialize;
 
 use super::knowledge::undominated;
+use super::trip_facts::CURRENT_COUNTS;
 use crate::sea::position::Position;
 use crate::trip::event::{
     Bearing, BuoyColour, Entry, Event, EventId, Fact, GroupFormed, GroupId, Mark, Mode, Offsets,
@@ -247,9 +248,7 @@ impl<'a> Around<'a> {
 
     /// What else is observed, or heard of late, can only make this stronger.
     fn strongest_drift(&self, entered: Timestamp) -> Option<f64> {
-        /// An observation of the current counts for an hour (common practice, no source).
-        const FRESH: SignedDuration = SignedDuration::from_mins(60);
-        let from = plus(entered, -FRESH);
+        let from = plus(entered, -CURRENT_COUNTS);
         self.drifts
             .iter()
             .filter(|(at, _)| *at >= from)

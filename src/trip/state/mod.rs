@@ -28,8 +28,8 @@ pub use group::{Checked, Deadlines, Drop, Group, PARTNER_CLOCK, Seen, Sighting, 
 pub(crate) use knowledge::{is_own_slip, may_mend, mends, says_danger, waiting};
 pub use person::{Logged, Past, Person, Place, Statement, Trouble};
 pub use trip_facts::{
-    Arranged, BoatPlace, Command, Conditions, Emergency, Heard, Known, Lookout, Offer, Over, Phase,
-    StepTaken,
+    Arranged, BoatPlace, CURRENT_COUNTS, Command, Conditions, Emergency, Heard, Known, Lookout,
+    Offer, Over, Phase, StepTaken,
 };
 
 /// Everything a trip's log says.

@@ -10,8 +10,8 @@ use super::group::plus;
 use super::knowledge::undominated;
 use crate::sea::position::Position;
 use crate::trip::event::{
-    Author, CrewId, DivePlanned, Entry, Event, EventId, Fact, Mark, PersonId, PositionSource, Role,
-    Sea, TripOpened,
+    Author, ConditionsObserved, CrewId, DivePlanned, Entry, Event, EventId, Fact, Mark, PersonId,
+    PositionSource, Role, Sea, TripOpened,
 };
 
 /// Where a trip stands.
@@ -96,10 +96,8 @@ pub struct Over {
 /// Sea and weather: the latest word on each, with its own age.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Conditions {
-    /// Set (degrees true, towards) and drift (knots).
-    pub current: Option<Known<(f64, f64)>>,
-    /// Every word on the current, in the order of the fold: what was carried before the latest
-    /// was carried by those.
+    /// Every word on the current, in the order of the fold: set (degrees true, towards) and drift
+    /// (knots). What was carried before the latest was carried by those.
     pub currents: Vec<Known<(f64, f64)>>,
     /// Wind: from (degrees true) and knots.
     pub wind: Option<Known<(f64, f64)>>,
@@ -109,6 +107,50 @@ pub struct Conditions {
     pub sea: Option<Known<Sea>>,
     /// Water temperature, degrees Celsius.
     pub water_c: Option<Known<f64>>,
+}
+
+/// An observation of the current counts so long (common practice, no source: slack to full
+/// stream takes about three hours).
+pub const CURRENT_COUNTS: SignedDuration = SignedDuration::from_mins(60);
+
+impl Conditions {
+    /// The latest word on the current.
+    #[must_use]
+    pub fn current(&self) -> Option<&Known<(f64, f64)>> {
+        self.currents.last()
+    }
+
+    /// Adds what was looked at, as somebody saw it at an instant; the rest stays as it was.
+    pub fn observe(
+        &mut self,
+        seen: &ConditionsObserved,
+        (by, at, event): (&str, Timestamp, EventId),
+    ) {
+        fn known<T>(what: T, (by, at, event): (&str, Timestamp, EventId)) -> Known<T> {
+            Known {
+                what,
+                by: by.to_owned(),
+                at,
+                event,
+            }
+        }
+        let said = (by, at, event);
+        if let (Some(set), Some(drift)) = (seen.set_deg, seen.drift_kn) {
+            self.currents.push(known((set.deg(), drift.kn()), said));
+        }
+        if let (Some(from), Some(speed)) = (seen.wind_from_deg, seen.wind_kn) {
+            self.wind = Some(known((from.deg(), speed.kn()), said));
+        }
+        if let Some(visibility) = seen.visibility_m {
+            self.visibility_m = Some(known(visibility, said));
+        }
+        if let Some(sea) = seen.sea {
+            self.sea = Some(known(sea, said));
+        }
+        if let Some(water) = seen.water_c {
+            self.water_c = Some(known(water, said));
+        }
+    }
 }
 
 /// Where the boat is.
@@ -288,24 +330,8 @@ fn note(facts: &mut TripFacts, entry: &Entry) {
             }
         }
         Fact::ConditionsObserved(seen) => {
-            let c = &mut facts.conditions;
-            if let (Some(set), Some(drift)) = (seen.set_deg, seen.drift_kn) {
-                let seen = Known::of(entry, (set.deg(), drift.kn()));
-                c.currents.push(seen.clone());
-                c.current = Some(seen);
-            }
-            if let (Some(from), Some(speed)) = (seen.wind_from_deg, seen.wind_kn) {
-                c.wind = Some(Known::of(entry, (from.deg(), speed.kn())));
-            }
-            if let Some(visibility) = seen.visibility_m {
-                c.visibility_m = Some(Known::of(entry, visibility));
-            }
-            if let Some(sea) = seen.sea {
-                c.sea = Some(Known::of(entry, sea));
-            }
-            if let Some(water) = seen.water_c {
-                c.water_c = Some(Known::of(entry, water));
-            }
+            let said = (&*entry.event.by.name, entry.time(), entry.event.id);
+            facts.conditions.observe(seen, said);
         }
         Fact::BoatPositioned(boat) => {
             let (position, source) = (boat.position, boat.source);

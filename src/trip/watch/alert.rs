@@ -16,16 +16,14 @@ use super::{deadlines, group_key};
 use crate::trip::event::{BeaconSort, BuoyColour, GroupId, Mark, PersonId, Signal};
 use crate::trip::roll::Outcome;
 use crate::trip::state::{
-    Beacon, Group, Heard, Offer, Person, Phase, Place, Seen, Sighting, State, Statement, Trouble,
-    plus,
+    Beacon, CURRENT_COUNTS, Group, Heard, Offer, Person, Phase, Place, Seen, Sighting, State,
+    Statement, Trouble, plus,
 };
 
 /// How long a silenced alert stays quiet (MSC.302(87), 7.3: 30 s).
 pub const QUIET: SignedDuration = SignedDuration::from_secs(30);
 /// A lookout is relieved after an hour (Queensland regulator's guidance on lookouts).
 const WATCH_LENGTH: SignedDuration = SignedDuration::from_mins(60);
-/// An observation of the current counts for an hour (common practice, no source).
-const FRESH: SignedDuration = SignedDuration::from_mins(60);
 /// Unacknowledged alarms reach the deck phones after 30 s and the desk after 120 s (the
 /// pattern of MSC.128(75), 4.1: own place first, then backup, then others).
 const DECK_AFTER: SignedDuration = SignedDuration::from_secs(30);
@@ -636,13 +634,13 @@ fn of_watch(state: &State, now: Timestamp, raised: &mut Vec<Raised>) {
             }
             Some(_) => {}
         }
-        if let Some(current) = &state.conditions.current
-            && plus(current.at, FRESH) <= now
+        if let Some(current) = state.conditions.current()
+            && plus(current.at, CURRENT_COUNTS) <= now
         {
             raised.push(Raised::new(
                 "current",
                 Cause::CurrentOld,
-                plus(current.at, FRESH),
+                plus(current.at, CURRENT_COUNTS),
             ));
         }
     }
@@ -685,7 +683,12 @@ fn beacon_key(identity: &str) -> String {
 pub(super) fn standing_instants(state: &State) -> Vec<Timestamp> {
     let mut instants = Vec::new();
     instants.extend(state.lookout.as_ref().map(|l| plus(l.since, WATCH_LENGTH)));
-    instants.extend(state.conditions.current.as_ref().map(|c| plus(c.at, FRESH)));
+    instants.extend(
+        state
+            .conditions
+            .current()
+            .map(|c| plus(c.at, CURRENT_COUNTS)),
+    );
     instants.extend(state.command.offered.as_ref().map(Offer::until));
     let tests = state.beacons.values().filter(|beacon| !beacon.is_active);
     instants.extend(tests.map(Beacon::test_fades_at));

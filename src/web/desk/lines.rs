@@ -6,7 +6,7 @@ use jiff::SignedDuration;
 
 use crate::trip::decide;
 use crate::trip::dives::Entry;
-use crate::trip::event::{GroupFormed, Mode, PersonId, PlanSheet};
+use crate::trip::event::{GroupFormed, Mode, PersonId};
 use crate::trip::forecast::{ends_at_night, window_at_drop};
 use crate::trip::outlook::conflicts;
 use crate::trip::state::{Group, Phase, plus};
@@ -83,7 +83,7 @@ pub(super) fn line_beside_limits(here: &Here, group: &Group) -> Line {
         svg: view::mark(&formed.letter).map_or_else(String::new, |mark| mark.svg()),
         units,
         leader: formed.leader.as_ref().map_or_else(String::new, name),
-        plan: plan_words(here, &formed.plan),
+        plan: view::levels(&formed.plan, here.t),
         run: here
             .t
             .say_with("minutes", &[("n", formed.plan.run_time_min.round().into())]),
@@ -100,23 +100,6 @@ pub(super) fn line_beside_limits(here: &Here, group: &Group) -> Line {
         },
         gone: group.drop.is_some(),
     }
-}
-
-/// `18 m 20 min, 10 m 15 min`.
-fn plan_words(here: &Here, plan: &PlanSheet) -> String {
-    plan.levels
-        .iter()
-        .map(|level| {
-            here.t.say_with(
-                "group-level",
-                &[
-                    ("depth", level.depth_m.m().into()),
-                    ("minutes", level.minutes.min().into()),
-                ],
-            )
-        })
-        .collect::<Vec<_>>()
-        .join(", ")
 }
 
 /// How the group comes back, with its zone.

@@ -23,7 +23,7 @@ use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
-use crate::web::page::{Asked, html, refused};
+use crate::web::page::{Asked, answered, html, refused};
 use crate::web::parts::{Choice, FieldFault};
 use crate::web::reckoned::{self, Reckoned};
 use crate::web::view;
@@ -299,11 +299,7 @@ pub async fn save(
             let f = Shown::of_trip(&app, &here.snap).refused(&fields, faults);
             let drawn = (&checked, Says::Checked);
             let page = draw(&app, &asked, &crew, &here, drawn, f);
-            return if is_wrong {
-                refused(&page)
-            } else {
-                html(&page)
-            };
+            return answered(&page, !is_wrong);
         }
         let carried = here.carried.of(group.members());
         let decided = move |state: &_, _: &[_], _| {

@@ -106,13 +106,7 @@ pub(super) fn detail(here: &Here, event: &Event) -> String {
                     names.join(" + ")
                 })
                 .collect();
-            parts.extend(formed.plan.levels.iter().map(|level| {
-                let args = [
-                    ("depth", level.depth_m.m().into()),
-                    ("minutes", level.minutes.min().into()),
-                ];
-                say(here, "group-level", &args)
-            }));
+            parts.push(view::levels(&formed.plan, here.t));
             parts.push(match formed.mode {
                 Mode::Return => here.t.say("mode-return"),
                 Mode::Drift => here.t.say("mode-drift"),

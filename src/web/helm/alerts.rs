@@ -3,7 +3,7 @@
 use askama::Template;
 use axum::response::Response;
 
-use super::bridge::{Helm, Tap, drawn, lead_to};
+use super::bridge::{Helm, Tap, lead_to};
 use super::instruments::{beacon_place, dismiss_tap};
 use crate::trip::decide;
 use crate::trip::event::Role;
@@ -12,6 +12,7 @@ use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::page::answered;
 use crate::web::parts::{AlertRow, FieldFault, Weight};
 use crate::web::view;
 
@@ -55,7 +56,7 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
         shelf: vec![helm.go("helm-emergency", "emergency", Weight::Grave)],
         faults,
     };
-    drawn(&page, page.faults.is_empty())
+    answered(&page, page.faults.is_empty())
 }
 
 fn list(helm: &Helm, alert: &Alert) -> Listed {

@@ -476,16 +476,7 @@ impl FormPage {
     pub(super) fn draw(mut self) -> Result<Response, Error> {
         let ids: Vec<&str> = self.pieces.iter().map(|piece| piece.id.as_str()).collect();
         lead_to(&mut self.faults, &ids);
-        drawn(&self, self.faults.is_empty())
-    }
-}
-
-/// A page drawn: as asked for, or as a refusal.
-pub(super) fn drawn(page: &impl Template, sound: bool) -> Result<Response, Error> {
-    if sound {
-        page::html(page)
-    } else {
-        page::refused(page)
+        page::answered(&self, self.faults.is_empty())
     }
 }
 

@@ -10,7 +10,7 @@ use crate::trip::event::{ConditionsObserved, EventId, Sea};
 use crate::trip::forecast::pickup_order;
 use crate::trip::likely::likely;
 use crate::trip::outlook::conflicts;
-use crate::trip::state::{Known, State};
+use crate::trip::state::State;
 use crate::trip::watch::deadlines;
 use crate::trip::zones::zones_at;
 use crate::units::{Knots, SetTowards, WindFrom, bounds};
@@ -185,21 +185,12 @@ fn brings(helm: &Helm, state: &State) -> Vec<(String, String)> {
 /// The trip as it would be with what was seen just now.
 fn as_if(helm: &Helm, seen: &ConditionsObserved) -> State {
     let mut state = helm.state().clone();
-    let known = |what| Known {
-        what,
-        by: helm.crew.0.name.clone(),
-        at: helm.now,
-        event: EventId::new(uuid::Uuid::nil()),
-    };
-    let conditions = &mut state.conditions;
-    if let (Some(set), Some(drift)) = (seen.set_deg, seen.drift_kn) {
-        let current = known((set.deg(), drift.kn()));
-        conditions.currents.push(current.clone());
-        conditions.current = Some(current);
-    }
-    if let (Some(from), Some(speed)) = (seen.wind_from_deg, seen.wind_kn) {
-        conditions.wind = Some(known((from.deg(), speed.kn())));
-    }
+    let said = (
+        &*helm.crew.0.name,
+        helm.now,
+        EventId::new(uuid::Uuid::nil()),
+    );
+    state.conditions.observe(seen, said);
     state
 }
 
@@ -215,7 +206,7 @@ fn seen(helm: &Helm) -> Vec<String> {
         ];
         lines.push(helm.say(key, &args));
     };
-    if let Some(known) = &c.current {
+    if let Some(known) = c.current() {
         let value = format!("{}, {} kn", view::degrees(known.what.0), known.what.1);
         line("helm-seen-current", value, &known.by, known.at);
     }

@@ -4,7 +4,7 @@
 use askama::Template;
 use axum::response::Response;
 
-use super::bridge::{FormPage, Helm, Piece, Tap, drawn, point_key};
+use super::bridge::{FormPage, Helm, Piece, Tap, point_key};
 use crate::trip::decide::{self, HeadCount};
 use crate::trip::event::{Method, PersonId, Point};
 use crate::trip::roll::{Call, Outcome};
@@ -13,6 +13,7 @@ use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::page::answered;
 use crate::web::parts::{FieldFault, Weight};
 
 /// Most people a count may give.
@@ -54,7 +55,7 @@ fn current(state: &State, point: Point) -> (u32, u32, Option<&Call>) {
 /// The page.
 pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
     let Some(point) = helm.state().counts_at() else {
-        return drawn(&nothing(&helm), true);
+        return answered(&nothing(&helm), true);
     };
     let (_, round, call) = current(helm.state(), point);
     let crew = helm.crew.0.crew;
@@ -98,7 +99,7 @@ fn waiting(helm: &Helm, point: Point, round: u32) -> Result<Response, Error> {
             helm.go("helm-alone-by-names", "count/names", Weight::Plain),
         ],
     };
-    drawn(&page, true)
+    answered(&page, true)
 }
 
 fn over(helm: &Helm, point: Point, outcome: Outcome) -> Result<Response, Error> {
@@ -127,7 +128,7 @@ fn over(helm: &Helm, point: Point, outcome: Outcome) -> Result<Response, Error> 
         said: vec![said],
         taps,
     };
-    drawn(&page, true)
+    answered(&page, true)
 }
 
 fn pinned(helm: &Helm, mut page: FormPage, point: Point) -> FormPage {
@@ -212,7 +213,7 @@ async fn count(
 pub(super) async fn names_page(helm: Helm) -> Result<Response, Error> {
     match helm.state().counts_at() {
         Some(point) => draw_names(&helm, point, &Fields::default(), Vec::new()),
-        None => drawn(&nothing(&helm), true),
+        None => answered(&nothing(&helm), true),
     }
 }
 

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use askama::Template;
 use axum::response::Response;
 
-use super::bridge::{Helm, Piece, Tap, drawn, lead_to};
+use super::bridge::{Helm, Piece, Tap, lead_to};
 use super::instruments::beacon_place;
 use super::watch::{LastTap, last_tap, place};
 use crate::sea::position::Position;
@@ -17,6 +17,7 @@ use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::page::answered;
 use crate::web::parts::{Action, Choice, FieldFault, Weight};
 use crate::web::view;
 
@@ -129,7 +130,7 @@ fn draw(helm: &Helm, fields: &Fields, mut faults: Vec<FieldFault>) -> Result<Res
             helm.go("helm-recall", "recall", Weight::Plain),
         ],
     };
-    drawn(&page, page.faults.is_empty())
+    answered(&page, page.faults.is_empty())
 }
 
 fn steps(helm: &Helm, on_board: bool) -> Vec<Step> {

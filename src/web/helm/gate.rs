@@ -5,7 +5,7 @@
 use askama::Template;
 use axum::response::Response;
 
-use super::bridge::{Helm, Piece, Tap, drawn, lead_to};
+use super::bridge::{Helm, Piece, Tap, lead_to};
 use crate::trip::decide;
 use crate::trip::event::Point;
 use crate::trip::gate::{Block, gate};
@@ -14,6 +14,7 @@ use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::{Fields, sentence};
 use crate::web::frame::Frame;
+use crate::web::page::answered;
 use crate::web::parts::{FieldFault, Weight};
 
 struct Blocked {
@@ -83,7 +84,7 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
             faults,
             shelf: vec![helm.go("way-watch", "", Weight::Plain)],
         };
-        return drawn(&page, page.faults.is_empty());
+        return answered(&page, page.faults.is_empty());
     };
     let blocks: Vec<Blocked> = gate(state, point)
         .iter()
@@ -110,7 +111,7 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
         faults,
         shelf,
     };
-    drawn(&page, page.faults.is_empty())
+    answered(&page, page.faults.is_empty())
 }
 
 /// What keeps the gate closed, in words; while others count blind, without the figure.

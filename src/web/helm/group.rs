@@ -103,7 +103,11 @@ pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
     let mut ways = Vec::new();
     if group.drop.is_some() && !helm.state().out_of(group).is_empty() {
         ways = vec![
-            helm.go("helm-buoy-seen", &format!("{base}/buoy"), Weight::Plain),
+            helm.go(
+                "helm-buoy-seen",
+                &format!("buoy?group={}", group.id),
+                Weight::Plain,
+            ),
             helm.go("helm-word-of-diver", &format!("{base}/word"), Weight::Plain),
             helm.go(
                 "helm-more-time",
@@ -242,18 +246,6 @@ pub(super) fn colour_key(colour: BuoyColour) -> &'static str {
 /// The plan in lines of term and value.
 pub(super) fn plan(helm: &Helm, group: &Group) -> Vec<(String, String)> {
     let formed = &group.formed;
-    let levels: Vec<String> = formed
-        .plan
-        .levels
-        .iter()
-        .map(|level| {
-            let args = [
-                ("depth", level.depth_m.m().into()),
-                ("minutes", level.minutes.min().into()),
-            ];
-            helm.say("helm-level", &args)
-        })
-        .collect();
     let stop = &formed.plan.safety_stop;
     let stop_args = [
         ("depth", stop.depth_m.m().into()),
@@ -277,10 +269,13 @@ pub(super) fn plan(helm: &Helm, group: &Group) -> Vec<(String, String)> {
         .map_or_else(|| helm.t.say("helm-not-known"), |p| p.name().to_owned());
     let mut lines = vec![
         (helm.t.say("helm-leader"), leader),
-        (helm.t.say("helm-levels"), levels.join(", ")),
+        (
+            helm.t.say("helm-levels"),
+            view::levels(&formed.plan, helm.t),
+        ),
         (
             helm.t.say("helm-safety-stop"),
-            helm.say("helm-level", &stop_args),
+            helm.say("dive-stop", &stop_args),
         ),
         (helm.t.say("helm-run-time"), run),
         (helm.t.say("helm-how-they-come"), mode),
@@ -423,61 +418,5 @@ pub(super) async fn word(helm: Helm, fields: Fields) -> Result<Response, Error> 
     match acted {
         Acted::Done(_) => Ok(helm.to(&format!("group/{id}"))),
         Acted::Refused(faults) => draw_word(&helm.again().await?, &fields, faults),
-    }
-}
-
-/// Colours of a marker buoy by the word of the form.
-pub(super) const BUOY_COLOURS: [(&str, BuoyColour); 3] = [
-    ("orange", BuoyColour::Orange),
-    ("yellow", BuoyColour::Yellow),
-    ("other", BuoyColour::Other),
-];
-
-/// The colours to choose from.
-pub(super) fn colour_choices(helm: &Helm, fields: &Fields) -> Piece {
-    let colours = BUOY_COLOURS.map(|(word, colour)| (word, colour_key(colour)));
-    Piece::tiles(
-        "colour",
-        helm.t.say("helm-colour"),
-        choices(helm.t, fields, "colour", "", &colours),
-    )
-}
-
-/// A buoy: the form.
-pub(super) async fn buoy_page(helm: Helm) -> Result<Response, Error> {
-    draw_buoy(&helm, &Fields::default(), Vec::new())
-}
-
-fn draw_buoy(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Response, Error> {
-    let group = group(helm)?;
-    let base = format!("group/{}", group.id);
-    let mut page = helm.form(
-        format!("{}: {}", helm.t.say("helm-buoy-seen"), title(helm, group)),
-        &format!("{base}/buoy"),
-        "helm-log-it",
-        faults,
-    );
-    page.caution = helm.t.say("helm-buoy-caution");
-    page.pieces = vec![colour_choices(helm, fields)];
-    page.pieces.extend(helm.bearing_pieces(fields));
-    page.back = helm.url(&base);
-    page.draw()
-}
-
-/// Logs a buoy; it counts nobody.
-pub(super) async fn buoy(helm: Helm, fields: Fields) -> Result<Response, Error> {
-    let id: GroupId = helm.part("group")?;
-    let colour = fields.word("colour", &BUOY_COLOURS);
-    let (Some(colour), Some((from_boat, place))) = (colour, helm.bearing(&fields)) else {
-        return draw_buoy(&helm, &fields, fields.faults());
-    };
-    let acted = helm
-        .act(&fields, move |state, _, now| {
-            decide::buoy(state, id, (colour, place, from_boat.clone()), None, now)
-        })
-        .await?;
-    match acted {
-        Acted::Done(_) => Ok(helm.to(&format!("group/{id}"))),
-        Acted::Refused(faults) => draw_buoy(&helm.again().await?, &fields, faults),
     }
 }

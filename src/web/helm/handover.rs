@@ -440,7 +440,7 @@ fn surroundings(helm: &Helm) -> Part {
         facts: vec![
             (
                 t.say("helm-current-goes"),
-                known(c.current.as_ref().map(|k| (flow(&k.what), k.at))),
+                known(c.current().map(|k| (flow(&k.what), k.at))),
             ),
             (
                 t.say("helm-wind-comes"),

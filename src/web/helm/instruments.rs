@@ -5,7 +5,7 @@ use askama::Template;
 use axum::response::Response;
 use jiff::Timestamp;
 
-use super::bridge::{Helm, Piece, Tap, drawn};
+use super::bridge::{Helm, Piece, Tap};
 use super::position::{caution, fixed, live, seconds_ago};
 use crate::instruments::{Kind, Link, Received, Refused};
 use crate::trip::decide;
@@ -14,6 +14,7 @@ use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::page::answered;
 use crate::web::parts::{FieldFault, Weight};
 use crate::web::view;
 
@@ -95,7 +96,7 @@ pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
             helm.go("helm-own-position", "position", Weight::Plain),
         ],
     };
-    drawn(&page, true)
+    answered(&page, true)
 }
 
 fn cautions(helm: &Helm, received: &Received) -> Vec<String> {

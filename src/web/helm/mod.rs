@@ -2,6 +2,7 @@
 
 mod alerts;
 mod bridge;
+mod buoy;
 mod chart;
 mod conditions;
 mod count;
@@ -48,17 +49,11 @@ pub(super) fn routes() -> Vec<Route> {
             group::word_page,
         ),
         act("/helm/{trip}/group/{group}/word", ON_BOARD, group::word),
-        read(
-            "/helm/{trip}/group/{group}/buoy",
-            ON_BOARD,
-            group::buoy_page,
-        ),
-        act("/helm/{trip}/group/{group}/buoy", ON_BOARD, group::buoy),
         read("/helm/{trip}/person/{person}", ON_BOARD, person::page),
         act("/helm/{trip}/person/{person}", ON_BOARD, person::seen),
         read("/helm/{trip}/chart", ON_BOARD, chart::page),
-        read("/helm/{trip}/buoy", ON_BOARD, chart::buoy_page),
-        act("/helm/{trip}/buoy", ON_BOARD, chart::buoy),
+        read("/helm/{trip}/buoy", ON_BOARD, buoy::page),
+        act("/helm/{trip}/buoy", ON_BOARD, buoy::log),
         read("/helm/{trip}/pickup", ON_BOARD, pickup::page),
         act("/helm/{trip}/pickup/at", ON_BOARD, pickup::at_group),
         act("/helm/{trip}/pickup/fix", SKIPPER, pickup::fix),
@@ -103,8 +98,8 @@ fn on_deck() -> Vec<Route> {
         read("/deck/{trip}/person/{person}", ON_BOARD, person::page),
         act("/deck/{trip}/person/{person}", ON_BOARD, person::seen),
         read("/deck/{trip}/chart", ON_BOARD, chart::page),
-        read("/deck/{trip}/buoy", ON_BOARD, chart::buoy_page),
-        act("/deck/{trip}/buoy", ON_BOARD, chart::buoy),
+        read("/deck/{trip}/buoy", ON_BOARD, buoy::page),
+        act("/deck/{trip}/buoy", ON_BOARD, buoy::log),
         read("/deck/{trip}/conditions", ON_BOARD, conditions::page),
         act("/deck/{trip}/conditions", ON_BOARD, conditions::observe),
         read("/deck/{trip}/pickup", ON_BOARD, pickup::page),

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use askama::Template;
 use axum::response::Response;
 
-use super::bridge::{Helm, Tap, drawn, lead_to};
+use super::bridge::{Helm, Tap, lead_to};
 use super::person::nothing_more;
 use super::position::where_it_is;
 use super::watch::{LastTap, Lone, last_tap, lone};
@@ -21,6 +21,7 @@ use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
 use crate::web::marker::Mark;
+use crate::web::page::answered;
 use crate::web::parts::{FieldFault, Weight};
 use crate::web::view;
 
@@ -133,7 +134,7 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
         faults,
         shelf,
     };
-    drawn(&page, page.faults.is_empty())
+    answered(&page, page.faults.is_empty())
 }
 
 fn cautions(helm: &Helm) -> Vec<String> {

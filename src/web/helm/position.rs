@@ -4,7 +4,7 @@
 use askama::Template;
 use axum::response::Response;
 
-use super::bridge::{Helm, Tap, drawn, lead_to};
+use super::bridge::{Helm, Tap, lead_to};
 use crate::instruments::Fix;
 use crate::sea::position::Position;
 use crate::trip::decide;
@@ -14,6 +14,7 @@ use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::page::answered;
 use crate::web::parts::{Action, FieldFault, Weight};
 use crate::web::view;
 
@@ -71,7 +72,7 @@ fn draw(helm: &Helm, fields: &Fields, mut faults: Vec<FieldFault>) -> Result<Res
         back: helm.url("pickup"),
         faults,
     };
-    drawn(&page, page.faults.is_empty())
+    answered(&page, page.faults.is_empty())
 }
 
 /// `04° 10.500' N, 073° 30.200' E · by the instruments · 14:05, 2 min ago`.

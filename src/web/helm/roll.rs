@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use askama::Template;
 use axum::response::Response;
 
-use super::bridge::{Helm, drawn, lead_to, point_key};
+use super::bridge::{Helm, lead_to, point_key};
 use crate::trip::decide::{self, RollCall};
 use crate::trip::event::{PersonId, Point};
 use crate::trip::state::{Person, Place, State};
@@ -14,6 +14,7 @@ use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::page::answered;
 use crate::web::parts::{Action, FieldFault, Weight};
 use crate::web::view;
 use crate::words::Arg;
@@ -130,7 +131,7 @@ fn draw(helm: &Helm, fields: &Fields, mut faults: Vec<FieldFault>) -> Result<Res
             .action,
         faults,
     };
-    drawn(&page, page.faults.is_empty())
+    answered(&page, page.faults.is_empty())
 }
 
 fn word(point: Point) -> &'static str {

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use askama::Template;
 use axum::response::Response;
 
-use super::bridge::{Helm, Piece, Tap, drawn, is_crew, lead_to};
+use super::bridge::{Helm, Piece, Tap, is_crew, lead_to};
 use super::watch::{LastTap, last_tap, offered, place};
 use crate::trip::decide;
 use crate::trip::event::{CrewId, PersonId, Role};
@@ -15,6 +15,7 @@ use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::page::answered;
 use crate::web::parts::{Choice, FieldFault, Weight};
 
 #[derive(Template)]
@@ -78,7 +79,7 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
             .collect(),
         faults,
     };
-    drawn(&page, page.faults.is_empty())
+    answered(&page, page.faults.is_empty())
 }
 
 fn taps(helm: &Helm) -> Vec<Tap> {

@@ -5,7 +5,7 @@ use axum::response::Response;
 use jiff::SignedDuration;
 
 use super::alerts::{answer_taps, waits};
-use super::bridge::{Helm, Tap, drawn, lead_to};
+use super::bridge::{Helm, Tap, lead_to};
 use crate::trip::decide;
 use crate::trip::event::{Entry, EventId, Fact, PersonId};
 use crate::trip::gate::{Block, gate};
@@ -14,6 +14,7 @@ use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::page::answered;
 use crate::web::parts::{Action, FieldFault, LedgerRow, Weight};
 use crate::web::view;
 
@@ -87,7 +88,7 @@ pub(super) fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response,
         shelf: shelf(helm),
         faults,
     };
-    drawn(&page, page.faults.is_empty())
+    answered(&page, page.faults.is_empty())
 }
 
 pub(super) fn lone(helm: &Helm, person: &Person) -> Lone {
@@ -283,7 +284,7 @@ fn on_site(helm: &Helm) -> Vec<Tap> {
     if !before_drops {
         return gate_taps(helm);
     }
-    let looked = state.conditions.current.is_some();
+    let looked = state.conditions.current().is_some();
     let first = match (&state.lookout, looked) {
         (None, _) => helm.go("helm-post-lookout", "lookout", Weight::Primary),
         (Some(_), false) => helm.go("helm-observe", "conditions", Weight::Primary),

@@ -228,26 +228,15 @@ impl Briefed<'_> {
     fn plan(&self) -> Vec<(String, String)> {
         let t = self.told.t;
         let plan = &self.formed().plan;
-        let levels: Vec<String> = plan
-            .levels
-            .iter()
-            .map(|level| {
-                let args = [
-                    ("depth", level.depth_m.m().into()),
-                    ("minutes", level.minutes.min().into()),
-                ];
-                self.say("group-level", &args)
-            })
-            .collect();
         let args = [
-            ("levels", levels.join(", ").into()),
+            ("levels", view::levels(plan, t).into()),
             ("minutes", (plan.run_time_min).ceil().into()),
         ];
         let stop = [
             ("minutes", plan.safety_stop.minutes.min().into()),
             ("depth", plan.safety_stop.depth_m.m().into()),
         ];
-        let mut stops = self.say("briefing-stop-safety", &stop);
+        let mut stops = self.say("dive-stop", &stop);
         let (state, group) = (self.state, self.group);
         let answer = dives::answer(state, group.dive, &group.formed, Entry::At(self.enters));
         let owed = answer.map(|answer| crate::dive::findings::say_stops(&answer.owed(), t));

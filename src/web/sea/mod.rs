@@ -3,4 +3,5 @@
 pub mod briefing;
 pub mod chart;
 mod drawing;
+pub mod sheet;
 pub mod words;

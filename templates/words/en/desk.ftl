@@ -247,7 +247,6 @@ groups-kit-hint = Who comes from another group of this dive brings their own. Wh
 groups-save = Save groups
 groups-gone = In the water or back
 group-emptied = Nobody is left in the group
-group-level = { $depth } m { $minutes } min
 group-weakest = Least depth limit { $limit } m, { $name }
 group-window = Minutes from the drop: up from { $earliest }, expected { $expected }, late { $latest }, overdue { $overdue }, no gas after { $gas }
 unit-pair = Pair

@@ -91,7 +91,6 @@ helm-plan = Plan
 helm-planning-aid = Planning aid. It does not replace a dive computer, training, a lookout, radio or the local code.
 helm-leader = Leader
 helm-levels = Levels
-helm-level = { $depth } m for { $minutes } min
 helm-safety-stop = Safety stop
 helm-run-time = Run time
 helm-how-they-come = Comes up

@@ -76,3 +76,6 @@ start-none = No trip yet. The desk opens one.
 start-desk = Plan at the desk
 trip-closed = closed
 day-unknown = day not known
+
+dive-level = { $depth } m { $minutes } min
+dive-stop = { $minutes } min at { $depth } m

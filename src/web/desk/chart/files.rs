@@ -15,7 +15,7 @@ use crate::web::desk::upload::{Sent, Upload};
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
-use crate::web::page::{Asked, html, refused};
+use crate::web::page::{Asked, answered};
 use crate::words::Words;
 
 use super::{Shows, held, rows};
@@ -87,11 +87,7 @@ pub async fn import(
         said,
     };
     let page = super::draw(&app, &asked, &crew, shows).await?;
-    if fields.is_sound() {
-        html(&page)
-    } else {
-        refused(&page)
-    }
+    answered(&page, fields.is_sound())
 }
 
 fn file(site: &Site, kind: &'static str, ending: &str, text: String) -> Response {

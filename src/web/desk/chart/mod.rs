@@ -19,7 +19,7 @@ use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
-use crate::web::page::{Asked, html, refused};
+use crate::web::page::{Asked, answered, html};
 
 use super::form::Shown;
 use rows::Row;
@@ -156,9 +156,5 @@ pub async fn save(
         said: t.say("chart-checked"),
     };
     let page = draw(&app, &asked, &crew, shows).await?;
-    if is_sound {
-        html(&page)
-    } else {
-        refused(&page)
-    }
+    answered(&page, is_sound)
 }

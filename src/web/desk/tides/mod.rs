@@ -16,7 +16,7 @@ use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::frame::Frame;
-use crate::web::page::{Asked, html, refused};
+use crate::web::page::{Asked, answered, html};
 use crate::web::view;
 use crate::words::Words;
 
@@ -243,9 +243,5 @@ pub async fn save(
         f: shown,
     };
     let page = draw(&app, &asked, &crew, shows);
-    if is_sound {
-        html(&page)
-    } else {
-        refused(&page)
-    }
+    answered(&page, is_sound)
 }
