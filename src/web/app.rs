@@ -8,6 +8,7 @@ use tokio_util::sync::CancellationToken;
 
 use super::extract::Crew;
 use super::live::Live;
+use super::notices::Notices;
 use super::presence::Presence;
 use crate::clock::Clock;
 use crate::instruments::Instruments;
@@ -54,6 +55,7 @@ struct Inner {
     reached: Reached,
     presence: Presence,
     instruments: Instruments,
+    notices: Notices,
     closing: CancellationToken,
 }
 
@@ -69,6 +71,7 @@ impl App {
             reached,
             presence: Presence::default(),
             instruments,
+            notices: Notices::default(),
             closing,
         }))
     }
@@ -89,6 +92,12 @@ impl App {
     #[must_use]
     pub fn instruments(&self) -> &Instruments {
         &self.0.instruments
+    }
+
+    /// What is wrong with the box itself.
+    #[must_use]
+    pub fn notices(&self) -> &Notices {
+        &self.0.notices
     }
 
     /// The clock.

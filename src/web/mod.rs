@@ -20,6 +20,7 @@ mod helm;
 pub mod live;
 pub mod marker;
 pub mod noted;
+pub mod notices;
 pub mod page;
 pub mod parts;
 pub mod presence;
