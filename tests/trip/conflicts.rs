@@ -2,6 +2,7 @@
 
 use deckwatch::trip::event::*;
 use deckwatch::trip::state::Place;
+use deckwatch::trip::watch::{Alert, AlertState};
 use serde_json::json;
 
 use super::scene::*;
@@ -488,4 +489,29 @@ fn a_roll_that_names_somebody_present_and_not_seen_is_malformed() {
         let text = s.log.last().unwrap().event.content().text;
         assert_eq!(read(text.as_bytes()).is_err(), malformed, "{text}");
     }
+}
+
+#[test]
+fn a_plight_of_two_is_told_as_long_as_one_of_them_is_in_it() {
+    let mut s = Scene::four_down();
+    s.until("09:10").by(DECK).seen(&[ANNA, BELA], Signal::Help);
+    s.until("09:12").by(DECK).aboard(ANNA);
+    let key = format!("distress:{}", group(B));
+    let told: Vec<Alert> = s.watch("09:13").alerts;
+    let of: Vec<&Alert> = told.iter().filter(|a| a.key == key).collect();
+    assert_eq!(of.len(), 1, "one alert for one situation");
+    assert_eq!(of[0].state, AlertState::Active, "Bela Kiss still signals");
+    s.until("09:14").by(DECK).aboard(BELA);
+    let over = s.alert(&key, "09:15").unwrap();
+    assert_eq!(over.state, AlertState::ResolvedUnacknowledged);
+}
+
+#[test]
+fn a_diver_who_is_seen_at_the_surface_after_being_logged_aboard_came_up_by_the_earlier_word() {
+    let mut s = Scene::four_down();
+    s.until("09:10").by(DECK).aboard(ANNA);
+    s.until("09:14").by(DECK).seen(&[ANNA], Signal::Well);
+    // Bela's five minutes run from the first word, not anew from the second.
+    let clock_until = s.row(B, "09:14").partner_until;
+    assert_eq!(clock_until, Some(clock("09:15")));
 }

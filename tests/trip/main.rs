@@ -26,3 +26,4 @@ mod scene;
 mod sea;
 #[cfg(test)]
 mod stops;
+mod vectors;

@@ -5,6 +5,7 @@
 //! It is an object of maps by identity, so that a change is told as a JSON Merge Patch
 //! (RFC 7396): only what changed travels.
 
+mod alone;
 mod pickup;
 
 use jiff::Timestamp;
@@ -57,6 +58,7 @@ pub fn picture(
             "datum": e.datum, "steps": e.steps.iter().map(|s| s.step).collect::<Vec<_>>(),
         })),
         "next_change": watch.next_change,
+        "alone": alone::trip(state),
     })
 }
 
@@ -160,6 +162,7 @@ fn row_value(
         "accounted": row.accounted,
         // What the deadlines say is not said again: its minutes would be wrong a minute later.
         "why": row.why.iter().filter(|why| !why.follows_from_deadlines()).collect::<Vec<_>>(),
+        "alone": group.map(|g| alone::group(state, g, at)),
         "likely": group.zip(sea).and_then(|(g, sea)| likely(state, g, sea, at)).map(|l| json!({
             "position": place(l.position), "spread_m": l.spread_m.round(), "at": second(l.at), "basis": l.basis,
         })),

@@ -638,7 +638,12 @@ fn dives(said: &[&Entry]) -> BTreeMap<u32, Logged> {
         }
     }
     for logged in dives.values_mut() {
-        logged.surfaced_at = logged.surfaced_at.or(logged.aboard_at);
+        // Whoever was seen aboard was up by then, whatever was seen after it; before going in
+        // nobody came up.
+        let aboard = logged
+            .aboard_at
+            .filter(|at| logged.entered_at.is_none_or(|entered| *at >= entered));
+        logged.surfaced_at = earlier(logged.surfaced_at, aboard).or(logged.aboard_at);
     }
     dives
 }

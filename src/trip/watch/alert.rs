@@ -346,6 +346,9 @@ pub(super) fn alerts(state: &State, now: Timestamp) -> Vec<Alert> {
                 &b.key,
             ))
     });
+    // One of a group is out of a plight that another is still in: the situation holds.
+    let mut told = BTreeSet::new();
+    alerts.retain(|alert| told.insert(alert.key.clone()));
     alerts
 }
 
@@ -394,6 +397,18 @@ fn alive(state: &State, raised: Raised, now: Timestamp) -> Option<Alert> {
 /// what nobody has acknowledged, then the newest. So acknowledging one cause never hides
 /// another that nobody has heard.
 fn of_group(state: &State, group: &Group, now: Timestamp) -> Option<Alert> {
+    causes(state, group, now).into_iter().min_by_key(|alert| {
+        (
+            alert.until.is_some(),
+            alert.priority,
+            alert.acknowledged.is_some(),
+            std::cmp::Reverse(alert.since),
+        )
+    })
+}
+
+/// Every cause of a group's one alert that is not gone, each with its own life.
+pub(crate) fn causes(state: &State, group: &Group, now: Timestamp) -> Vec<Alert> {
     causes_of_group(state, group, now)
         .into_iter()
         .map(|mut raised| {
@@ -401,14 +416,7 @@ fn of_group(state: &State, group: &Group, now: Timestamp) -> Option<Alert> {
             raised
         })
         .filter_map(|raised| alive(state, raised, now))
-        .min_by_key(|alert| {
-            (
-                alert.until.is_some(),
-                alert.priority,
-                alert.acknowledged.is_some(),
-                std::cmp::Reverse(alert.since),
-            )
-        })
+        .collect()
 }
 
 fn causes_of_group(state: &State, group: &Group, now: Timestamp) -> Vec<Raised> {

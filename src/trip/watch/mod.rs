@@ -10,6 +10,9 @@ use super::event::GroupId;
 use super::state::{Deadlines, Group, State, plus};
 use crate::dive::window::WindowFigures;
 
+pub(crate) use alert::causes;
+pub(crate) use row::{concerned, surfaced_at};
+
 pub use alert::{Acknowledged, Alert, AlertState, Cause, Priority, QUIET};
 pub use row::{Member, Recalled, Row, Standing, Why, recalled, up_if_recalled};
 

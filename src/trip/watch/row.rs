@@ -606,7 +606,7 @@ fn of_surface(group: &Group, out: &[&Person], now: Timestamp, why: &mut Vec<Why>
 }
 
 /// Whom a word of a group is about: those it names, else everybody but the speaker.
-pub(super) fn concerned(group: &Group, word: &Word) -> BTreeSet<PersonId> {
+pub(crate) fn concerned(group: &Group, word: &Word) -> BTreeSet<PersonId> {
     if word.about.is_empty() || word.about == BTreeSet::from([word.said_by]) {
         group
             .members()
@@ -685,7 +685,7 @@ fn well_since(group: &Group, from: Timestamp) -> BTreeSet<PersonId> {
 }
 
 /// When somebody who is up came up from the dive of a group.
-pub(super) fn surfaced_at(person: &Person, group: &Group) -> Timestamp {
+pub(crate) fn surfaced_at(person: &Person, group: &Group) -> Timestamp {
     let logged = person.dives.get(&group.dive).and_then(|d| d.surfaced_at);
     logged.unwrap_or(person.since)
 }
