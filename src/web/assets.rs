@@ -65,6 +65,30 @@ fn content_type(path: &str) -> &'static str {
     }
 }
 
+/// The addresses of the files that a device keeps to go on alone: all but what only the desk uses.
+#[must_use]
+pub fn shell() -> Vec<String> {
+    let mut names: Vec<_> = Files::iter()
+        .filter(|name| !name.starts_with("js/chart-edit") && *name != WORKER)
+        .map(|name| asset(&name))
+        .collect();
+    names.sort();
+    names
+}
+
+const WORKER: &str = "js/worker.js";
+
+/// The service worker: which version it keeps and which files, before its own text.
+///
+/// # Errors
+/// If the file is missing from the binary.
+pub fn worker() -> Result<String, &'static str> {
+    let file = Files::get(WORKER).ok_or("the service worker is missing from the binary")?;
+    let text = std::str::from_utf8(&file.data).map_err(|_| "the service worker is not UTF-8")?;
+    let kept = serde_json::json!({"build": tree_hash(), "files": shell()});
+    Ok(format!("const KEPT = {kept};\n{text}"))
+}
+
 /// Answers a request for a static file: route `/static/{hash}/{*path}`.
 ///
 /// Under the present hash a file never changes and may be kept for ever. A page from before an

@@ -99,6 +99,21 @@ pub struct LiveInfo {
     /// Seconds after which a page without scripts loads itself again; none where that is
     /// switched off.
     pub refresh_s: Option<u32>,
+    /// Who acts on which device, for what a device says while it is alone.
+    pub author: Author,
+}
+
+/// What stands under an event that is made on this device.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Author {
+    /// The device's identity.
+    pub device: String,
+    /// The crew account.
+    pub crew: String,
+    /// Its name.
+    pub name: String,
+    /// The role acted in, as the log writes it.
+    pub role: &'static str,
 }
 
 /// A link of the spine: the way to another page.
@@ -162,6 +177,18 @@ impl Frame {
     #[must_use]
     pub fn asset(&self, path: &str) -> String {
         crate::web::assets::asset(path)
+    }
+
+    /// Names the files of this program: another value, and the page was drawn by another one.
+    #[must_use]
+    pub fn build(&self) -> &'static str {
+        crate::web::assets::tree_hash()
+    }
+
+    /// The program's version, as events carry it.
+    #[must_use]
+    pub fn app(&self) -> &'static str {
+        crate::trip::event::APP_VERSION
     }
 
     /// What stands before the page's own title.

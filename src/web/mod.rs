@@ -2,6 +2,7 @@
 //! of work.
 
 pub mod act;
+mod alone;
 mod api;
 pub mod app;
 pub mod assets;

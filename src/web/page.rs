@@ -11,7 +11,7 @@ use jiff::Timestamp;
 use super::app::{App, Reached};
 use super::error::{Error, Problem};
 use super::extract::Crew;
-use super::frame::{Frame, LiveInfo, Palette, Place, Way, Who};
+use super::frame::{Author, Frame, LiveInfo, Palette, Place, Way, Who};
 use super::live::Snapshot;
 use super::view;
 use crate::trip::event::Role;
@@ -166,9 +166,24 @@ pub fn trip_frame(
         picture_url: format!("/api/trips/{id}/picture"),
         stream_url: format!("/api/trips/{id}/live"),
         refresh_s: (!asked.path.contains("still")).then_some(REFRESH_S),
+        author: Author {
+            device: crew.0.device.to_string(),
+            crew: crew.0.crew.to_string(),
+            name: crew.0.name.clone(),
+            role: role_word(crew.by().role),
+        },
     });
     frame.ways = ways(place, crew, &id.to_string(), &asked.path, frame.t);
     frame
+}
+
+/// A role as the log writes it.
+fn role_word(role: Role) -> &'static str {
+    match role {
+        Role::Desk => "desk",
+        Role::Divemaster => "divemaster",
+        Role::Skipper => "skipper",
+    }
 }
 
 /// The first part of the paths of a place of work.

@@ -5,7 +5,7 @@ use std::time::Duration;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::{Request, StatusCode};
-use axum::middleware::{from_fn_with_state, map_response};
+use axum::middleware::{from_fn, from_fn_with_state, map_response};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{MethodRouter, get, post};
 use tower_http::catch_panic::CatchPanicLayer;
@@ -17,7 +17,7 @@ use tower_http::trace::TraceLayer;
 use super::app::App;
 use super::error::Error;
 use super::guard::{Needs, admit, ours, tell};
-use super::{sign_in, start, stream};
+use super::{alone, sign_in, start, stream};
 
 /// Largest body of a form or an upload.
 const LARGEST_BODY: usize = 8 * 1024 * 1024;
@@ -79,6 +79,9 @@ pub fn routes() -> Vec<Route> {
             Needs::Nobody,
             sign_in::static_file,
         ),
+        read("/alone", Needs::Nobody, alone::page),
+        read("/sw.js", Needs::Nobody, alone::worker),
+        read("/deckwatch.webmanifest", Needs::Nobody, alone::manifest),
         read("/api/trips/{trip}/live", Needs::Crew, stream::listen),
     ];
     routes.extend(super::helm::routes());
@@ -104,6 +107,7 @@ pub fn router(app: App) -> Router {
         .layer(CsrfLayer::new())
         .layer(from_fn_with_state(app.clone(), ours))
         .layer(map_response(too_large))
+        .layer(from_fn(alone::answer_script))
         .layer(from_fn_with_state(app.clone(), tell))
         .layer(CompressionLayer::new())
         .layer(TraceLayer::new_for_http().make_span_with(|request: &Request<_>| {

@@ -1,6 +1,7 @@
 //! Words: every sentence the program shows to people, by key, from the message files of a
 //! language, so that no page or fault carries text of its own.
 
+use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
 use fluent_bundle::concurrent::FluentBundle;
@@ -23,6 +24,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("dive", include_str!("../../templates/words/en/dive.ftl")),
     ("sea", include_str!("../../templates/words/en/sea.ftl")),
     ("watch", include_str!("../../templates/words/en/watch.ftl")),
+    ("alone", include_str!("../../templates/words/en/alone.ftl")),
     (
         "errors",
         include_str!("../../templates/words/en/errors.ftl"),
@@ -152,6 +154,32 @@ impl Words {
     #[must_use]
     pub fn say(&self, key: &str) -> String {
         self.say_with(key, &[])
+    }
+
+    /// The messages whose keys begin so, for scripts to fill in: a value stands as `%name%`.
+    #[must_use]
+    pub fn patterns(&self, prefixes: &[&str]) -> BTreeMap<String, String> {
+        let mut patterns = BTreeMap::new();
+        let is_key = |line: &&str| line.starts_with(|c: char| c.is_ascii_alphabetic());
+        for line in ENGLISH.iter().flat_map(|(_, text)| text.lines()).filter(is_key) {
+            let Some((key, value)) = line.split_once(" =") else {
+                continue;
+            };
+            if !prefixes.iter().any(|prefix| key.starts_with(prefix)) {
+                continue;
+            }
+            let names: Vec<&str> = value
+                .split("{ $")
+                .skip(1)
+                .filter_map(|rest| rest.split([' ', '}']).next())
+                .collect();
+            let args: Vec<(&str, Arg)> = names
+                .iter()
+                .map(|name| (*name, Arg::from(format!("%{name}%"))))
+                .collect();
+            patterns.insert(key.to_owned(), self.say_with(key, &args));
+        }
+        patterns
     }
 
     /// The message of this key with its values filled in. A key or a value that is missing

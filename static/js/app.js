@@ -5,7 +5,9 @@ import './undo.js';
 import './sound.js';
 import './ticks.js';
 import './tally.js';
+import './submit.js';
 import './live.js';
+import './install.js';
 
 document.documentElement.dataset.scripts = '';
 const problem = document.getElementById('problem');

@@ -3,7 +3,7 @@
 
 /** Server time in ms at the last word from the server, and the device's monotonic ms then. */
 let known = { server: NaN, here: 0 };
-let speed = 1;
+let rate = 1;
 
 /** The UTC offset of the server's times, in minutes: pages show the boat's local time. */
 let offset = 0;
@@ -23,12 +23,15 @@ export function hear(text, here = performance.now()) {
 
 /** How fast the server's clock runs: more than 1 in a drill. @param {number} times */
 export function setSpeed(times) {
-  if (times > 0 && Number.isFinite(times)) speed = times;
+  if (times > 0 && Number.isFinite(times)) rate = times;
 }
+
+/** How many of its seconds pass in one of life. */
+export const speed = () => rate;
 
 /** Server time now, in ms; NaN before the server was heard. */
 export function now() {
-  return known.server + (performance.now() - known.here) * speed;
+  return known.server + (performance.now() - known.here) * rate;
 }
 
 /** Boat time as HH:MM, or HH:MM:SS. @param {number} ms @param {boolean} [seconds] */

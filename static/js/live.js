@@ -1,6 +1,11 @@
 // Keeps the page on the server's picture: listens to the stream, renews the frame when the
 // picture changes, and says how old the page is when the server falls silent.
+import { ahead, enter, isAlone } from './alone.js';
 import { hear, local, now, setSpeed } from './clock.js';
+import { waiting } from './kept.js';
+import { deliver } from './outbox.js';
+import { heard as pictureHeard, told } from './picture.js';
+import { load } from './words.js';
 
 const STALE_MS = 10_000;
 const LOST_MS = 60_000;
@@ -46,12 +51,14 @@ function open() {
     if (Number(beat.entry) > Number(frame()?.dataset.entry)) settle();
   });
   stream.addEventListener('picture', (event) => {
-    heard(parse(event).now);
+    const word = parse(event);
+    heard(word.now);
+    pictureHeard(word);
     settle();
   });
 }
 
-/** @param {Event} event @returns {{ now?: string, entry?: number }} */
+/** @param {Event} event @returns {Record<string, any>} */
 function parse(event) {
   try {
     const value = JSON.parse(/** @type {MessageEvent} */ (event).data);
@@ -69,6 +76,7 @@ function settle() {
 
 /** Fetches this page again and morphs the frame into it. */
 export async function renew() {
+  if (isAlone()) return;
   if (renewing) {
     again = true;
     return;
@@ -83,6 +91,7 @@ export async function renew() {
     const page = new DOMParser().parseFromString(await answer.text(), 'text/html');
     const next = page.getElementById('frame');
     if (!next) return;
+    if (next.dataset.build !== frame()?.dataset.build) document.dispatchEvent(new Event('newer'));
     hear(next.dataset.now ?? '', (asked + performance.now()) / 2);
     setSpeed(Number(next.dataset.clockSpeed ?? 1));
     morph(next);
@@ -149,8 +158,15 @@ function show() {
 }
 
 function watch() {
+  if (isAlone()) return;
   show();
   const age = performance.now() - heardAt;
+  // The picture is at hand: from here on this device goes on by itself.
+  if (age >= STALE_MS && told()) {
+    stream?.close();
+    enter(heardServer);
+    return;
+  }
   // A stream that is open but silent is half dead, and one that gave up stays closed.
   const silent = age >= STALE_MS && performance.now() - openedAt >= STALE_MS;
   if (silent || (stream?.readyState === EventSource.CLOSED && performance.now() - openedAt >= 3000)) open();
@@ -161,6 +177,10 @@ if (frame()?.dataset.stream) {
   stale = setTimeout(watch, STALE_MS);
   setInterval(watch, TICK_MS);
   document.addEventListener('renewed', show);
+  // What an earlier page left waiting.
+  waiting().then((trips) => (trips.length ? deliver() : undefined), () => undefined);
+  load().catch(() => false);
+  setInterval(ahead, TICK_MS);
   document.addEventListener('visibilitychange', () => {
     if (document.visibilityState === 'visible') settle();
   });

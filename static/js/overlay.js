@@ -286,7 +286,7 @@ function settle(p, id, group, stands, events, now) {
   const d = deadlines(p, group);
   group.deadlines = Object.fromEntries(Object.entries(d).map(([key, at]) => [key, instant(at)]));
   const clocks = partnerClocks(alone, down);
-  group.partner_until = clocks.length ? instant(Math.min(...clocks.map((c) => c.until))) : null;
+  group.partner_until = clocks.length ? instant(Math.min(...clocks.map((/** @type {Json} */ c) => c.until))) : null;
   const key = `group:${id}`;
   const names = (/** @type {string[]} */ ids) => [...ids].sort().map((m) => of(m).name);
   const lost = (alone.lost ?? []).map((/** @type {Json} */ word) => ({ ...word, down: word.about.filter((/** @type {string} */ m) => down.includes(m)) }));
@@ -338,7 +338,7 @@ function settle(p, id, group, stands, events, now) {
   }
   const known = alone.causes ?? (p.alerts[key] ? [p.alerts[key]] : []);
   delete p.alerts[key];
-  const lives = raised.map((r) => alive(r, key, known, events, now)).filter((a) => a !== null);
+  const lives = raised.flatMap((r) => alive(r, key, known, events, now) ?? []);
   lives.sort((a, b) =>
     Number(a.until !== null) - Number(b.until !== null) ||
     PRIORITIES.indexOf(a.priority) - PRIORITIES.indexOf(b.priority) ||
@@ -401,17 +401,17 @@ function pastClocks(alone, members, down) {
 const kind = (word) => word.split(' ')[0];
 
 /** What became of a situation: whether somebody has heard of it.
- * @param {Json} raised @param {string} key @param {Json[]} known causes in the picture @param {Said[]} events @param {number} now */
+ * @param {Json} raised @param {string} key @param {Json[]} known causes in the picture @param {Said[]} events @param {number} now @returns {Json | null} */
 function alive(raised, key, known, events, now) {
   // A word is known or not, whatever the clocks say; an instant was reached or not.
   const marked = raised.nth !== undefined;
   const loosely = raised.until !== null || marked;
   const same = (/** @type {string} */ word) => word === raised.word || (loosely && kind(word) === kind(raised.word));
-  const was = marked && raised.nth >= 0 ? undefined : known.find((cause) => same(cause.word) && ms(cause.since) === raised.since);
+  const was = marked && raised.nth >= 0 ? undefined : known.find((/** @type {Json} */ cause) => same(cause.word) && ms(cause.since) === raised.since);
   return life(raised, was, (e, nth) => e.payload.alert === key && same(e.payload.cause) && (marked ? nth > raised.nth : ms(e.at) >= raised.since), events, now);
 }
 
-/** @param {Json} raised @param {Json | undefined} was in the picture @param {(e: Said, nth: number) => boolean} hears @param {Said[]} events @param {number} now */
+/** @param {Json} raised @param {Json | undefined} was in the picture @param {(e: Said, nth: number) => boolean} hears @param {Said[]} events @param {number} now @returns {Json | null} */
 function life(raised, was, hears, events, now) {
   const heard = events.filter(hears);
   const seen = heard.find((e) => e.kind === 'alert-acknowledged');
