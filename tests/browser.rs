@@ -114,6 +114,7 @@ mod browser {
         let status = Command::new("npx")
             .args(["playwright", "test"])
             .current_dir(folder)
+            .env("DECKWATCH", PROGRAM)
             .env("DRILL_URL", drill_url)
             .env("DRILL_PIN", drill_pin)
             .env("BOX_URL", box_url)

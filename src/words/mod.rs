@@ -161,7 +161,11 @@ impl Words {
     pub fn patterns(&self, prefixes: &[&str]) -> BTreeMap<String, String> {
         let mut patterns = BTreeMap::new();
         let is_key = |line: &&str| line.starts_with(|c: char| c.is_ascii_alphabetic());
-        for line in ENGLISH.iter().flat_map(|(_, text)| text.lines()).filter(is_key) {
+        for line in ENGLISH
+            .iter()
+            .flat_map(|(_, text)| text.lines())
+            .filter(is_key)
+        {
             let Some((key, value)) = line.split_once(" =") else {
                 continue;
             };

@@ -5,7 +5,7 @@ import { acts, held, trips } from './kept.js';
 import { alertsOf, e, frame as draw, strip } from './alone-pages.js';
 import { deliver, done, pendingOf, put } from './outbox.js';
 import { overlay } from './overlay.js';
-import { take, told } from './picture.js';
+import { author, take, told } from './picture.js';
 import { whereIs } from './said.js';
 import { load, say } from './words.js';
 
@@ -44,6 +44,9 @@ export function seen() {
   return picture ? overlay(picture, /** @type {any} */ (pending), now()) : null;
 }
 
+/** Who acts on this device: as the page says, else as it was kept. */
+export const who = () => author() ?? kept?.who ?? null;
+
 /** Takes what waits anew from the device. */
 async function refresh() {
   const trip = whereIs(location.pathname)?.trip ?? kept?.trip;
@@ -52,6 +55,22 @@ async function refresh() {
   waiting = await acts(trip);
   pending = await pendingOf(trip, picture);
   document.documentElement.dataset.waiting = String(waiting.length);
+  badge();
+}
+
+/** On a page of the box: that something waits here, or was not taken. */
+function badge() {
+  const where = whereIs(location.pathname);
+  const held = document.getElementById('waits-here');
+  if (on || !where || !waiting.length) return held?.remove();
+  const refused = waiting.filter((act) => act.refused).at(-1);
+  const text = refused ? say('alone-refused', { why: refused.refused }) : say('alone-waiting', { n: waiting.length });
+  const link = /** @type {HTMLAnchorElement} */ (held ?? document.createElement('a'));
+  link.id = 'waits-here';
+  link.className = 'waits-here';
+  link.href = `/${where.place}/${where.trip}/logs`;
+  if (link.textContent !== text) link.textContent = text;
+  if (!held) document.querySelector('#frame > .mast')?.append(link);
 }
 
 /** Takes the page over. @param {number} heardAt the box's time at its last word, ms */
@@ -83,8 +102,9 @@ async function open() {
       if (kept.palette) document.documentElement.dataset.palette = kept.palette;
     }
     await refresh();
-  } catch {
+  } catch (cause) {
     // Without storage the page goes on with what it holds.
+    console.warn('what is kept here cannot be read', cause);
   }
   show();
 }
@@ -116,11 +136,7 @@ export function show() {
   const markup = where && p ? draw({ ...where, p, now: now(), waiting, why: told, note }, drill(p)) : start(told);
   if (markup === drawn) return;
   drawn = markup;
-  const next = new DOMParser().parseFromString(`<div id="frame">${markup}</div>`, 'text/html').getElementById('frame');
-  const { Idiomorph } = /** @type {any} */ (globalThis);
-  if (!next) return;
-  if (Idiomorph) Idiomorph.morph(held, next, { morphStyle: 'innerHTML', ignoreActiveValue: true, callbacks: CALLBACKS });
-  else held.replaceChildren(...next.childNodes);
+  /** @type {any} */ (globalThis).Idiomorph.morph(held, markup, { morphStyle: 'innerHTML', ignoreActiveValue: true, callbacks: CALLBACKS });
   document.title = `${drill(p) ? `${say('alone-drill')} · ` : ''}${say('alone-working')} · Deckwatch`;
   document.dispatchEvent(new Event('renewed'));
 }
@@ -239,6 +255,11 @@ addEventListener('popstate', () => {
   drawn = '';
   show();
 });
+for (const name of ['picture', 'renewed']) {
+  document.addEventListener(name, () => {
+    if (!on) refresh().catch(() => undefined);
+  });
+}
 document.addEventListener('outbox', () => {
   refresh().then(show, () => undefined);
 });

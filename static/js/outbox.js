@@ -215,7 +215,8 @@ async function send(trip, batch) {
   if (!answer) return 'no-answer';
   if (answer.ok) return 'taken';
   const problem = await answer.json().catch(() => ({}));
-  lastReason = [problem.title, problem.detail].filter(Boolean).join(': ') || `${answer.status}`;
+  const faults = (problem.faults ?? []).map((/** @type {Json} */ one) => [one.path, one.what].filter(Boolean).join(' '));
+  lastReason = faults.join('; ') || [problem.title, problem.detail].filter(Boolean).join(': ') || `${answer.status}`;
   lastClash = answer.status === 409;
   if (answer.status === 401) return 'sign-in';
   // Not now, or not by who is signed in: it stays and is tried again.

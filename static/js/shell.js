@@ -3,5 +3,5 @@ import { enter, listTrips } from './alone.js';
 
 // Opened by hand while the box answers, it is only a page that says so.
 if (location.pathname !== '/alone') {
-  enter(NaN).then(listTrips, () => undefined);
+  enter(NaN).then(listTrips);
 }

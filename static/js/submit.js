@@ -1,10 +1,10 @@
 // Forms of a trip's pages: what is done is kept on the device first, then sent. With the box at
 // hand its own form decides, and its answer is shown; without it the act stays here and waits.
 import { local, now } from './clock.js';
-import { isAlone, keepAct, refuse, seen, enter } from './alone.js';
+import { enter, isAlone, keepAct, refuse, seen, who } from './alone.js';
 import { change, waiting } from './kept.js';
 import { deliver, done, put } from './outbox.js';
-import { author, told } from './picture.js';
+import { told } from './picture.js';
 import { said, whereIs } from './said.js';
 import { has, names, say } from './words.js';
 
@@ -48,7 +48,7 @@ function draftsOf(rest, body) {
   const group = /^group\/([0-9a-f-]{36})\/drop$/.exec(rest)?.[1];
   // Alone, nobody goes in without the checks: the box is not there to refuse it.
   if (isAlone() && group && !p.groups[group]?.alone?.checked && !(body.has('engine_neutral') && body.has('flag_shown'))) return null;
-  return said(rest, body, p, { name: author()?.name ?? '' }, now(), offset(), say);
+  return said(rest, body, p, { name: who()?.name ?? '' }, now(), offset(), say);
 }
 
 /** Minutes of the boat's local time. */
@@ -66,7 +66,7 @@ function wordsOf(drafts) {
   const last = drafts.at(-1);
   if (!last || !p) return '';
   const group = p.groups[last.about.group]?.letter ?? '';
-  const who = names([...new Set(drafts.flatMap((one) => one.about.persons ?? (one.payload.said_by ? [one.payload.said_by] : [])))].map((id) => p.people[id]?.name ?? '?'));
+  const people = names([...new Set(drafts.flatMap((one) => one.about.persons ?? (one.payload.said_by ? [one.payload.said_by] : [])))].map((id) => p.people[id]?.name ?? '?'));
   /** @type {Record<string, string>} */
   const keys = {
     'left-surface': 'drop', 'drop-checked': 'check', 'at-surface': 'surface', aboard: 'aboard', 'return-noted': 'return', 'buoy-seen': 'buoy',
@@ -75,7 +75,7 @@ function wordsOf(drafts) {
     'emergency-step': 'step', 'lookout-posted': 'lookout', 'lookout-relieved': 'lookout', 'head-counted': 'count', 'roll-called': 'roll',
   };
   const said = names([last.payload.said_by].filter(Boolean).map((id) => p.people[id]?.name ?? '?'));
-  return say(`alone-did-${keys[last.kind] ?? 'note'}`, { group, names: said || who, text: last.payload.text ?? '' });
+  return say(`alone-did-${keys[last.kind] ?? 'note'}`, { group, names: said || people, text: last.payload.text ?? '' });
 }
 
 /** With the box at hand: kept first, then the page's own form. @param {URL} url @param {string} trip @param {import('./said.js').Draft[]} drafts @param {string} words @param {URLSearchParams} body @param {HTMLFormElement} form */

@@ -1,12 +1,14 @@
 //! The append door: devices deliver what they saw. It refuses what is malformed or not
 //! authenticated; it keeps every well-formed fact, also one that makes no sense any more.
 
+use std::collections::BTreeMap;
+
 use axum::extract::State;
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use serde_json::{Value, json};
 
-use crate::store::Incoming;
+use crate::store::{Appended, Incoming};
 use crate::trip::TripId;
 use crate::trip::event::{Entry, Event, EventId, Fact, read_delivery};
 use crate::units::Faults;
@@ -42,14 +44,39 @@ pub(super) async fn append(
     let held = held.as_ref().map_or(&[][..], |snapshot| &snapshot.entries);
     made_here(&crew, &delivered, held)?;
     let ids: Vec<EventId> = delivered.iter().map(|sent| sent.event.id).collect();
+    let (by_form, delivered): (Vec<_>, Vec<_>) = delivered
+        .into_iter()
+        .map(|sent| (done_by_form(&crew, &sent.event, held), sent))
+        .partition(|(done, _)| done.is_some());
+    let mut entries: BTreeMap<EventId, u64> = by_form
+        .into_iter()
+        .filter_map(|(done, sent)| Some((sent.event.id, done?)))
+        .collect();
+    let delivered: Vec<Incoming> = delivered.into_iter().map(|(_, sent)| sent).collect();
+    let of: Vec<EventId> = delivered.iter().map(|sent| sent.event.id).collect();
     let appended = app.store().append(trip, delivered).await?;
+    entries.extend(
+        of.into_iter()
+            .zip(appended.into_iter().map(Appended::entry)),
+    );
     let events: Vec<Value> = ids
         .into_iter()
-        .zip(appended)
-        .map(|(id, appended)| json!({"id": id, "entry": appended.entry()}))
+        .map(|id| json!({"id": id, "entry": entries.get(&id)}))
         .collect();
     let body = json!({ "events": events }).to_string();
     Ok(([(header::CONTENT_TYPE, "application/json")], body).into_response())
+}
+
+/// The entry of what a page's own form has done already: a device that did not hear the answer to a
+/// form sends the same act as an event, under the identity that the form's number and what was typed
+/// give it (`web/act`). The form's words stand; the act is in the log once.
+fn done_by_form(crew: &Crew, event: &Event, held: &[Entry]) -> Option<u64> {
+    if event.id.uuid().get_version() != Some(uuid::Version::Custom) {
+        return None;
+    }
+    let same = held.iter().find(|entry| entry.event.id == event.id)?;
+    let own = same.event.device == crew.0.device && same.event.by.crew == event.by.crew;
+    own.then_some(same.receipt.entry)
 }
 
 fn of_this_trip(trip: TripId, delivered: &[Incoming]) -> Result<(), Faults> {
