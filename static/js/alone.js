@@ -208,7 +208,10 @@ async function leave() {
   }
   // The page itself, before it is asked for: a box that is slow must not bring this page back at once.
   const page = await fetch(location.pathname + location.search, { credentials: 'same-origin', signal: AbortSignal.timeout(10_000) });
-  if (page.status < 500) location.replace(location.pathname + location.search);
+  if (page.status >= 500) return;
+  // Some pages of a device alone are none of the box's.
+  const where = whereIs(location.pathname);
+  location.replace(page.status === 404 && where ? `/${where.place}/${where.trip}` : location.pathname + location.search);
 }
 
 const edited = () => document.querySelector('#frame form[data-edited]') !== null;

@@ -103,8 +103,11 @@ export async function hold(held) {
 /** Keeps an act of this device; when this resolves it is on the medium. @param {Act} act @returns {Promise<number>} its number */
 export const keep = (act) => write(['acts'], async (tx) => Number(await answered(tx.objectStore('acts').add(act))));
 
-/** @param {Act} act */
-export const change = (act) => write(['acts'], (tx) => answered(tx.objectStore('acts').put(act)));
+/** Acts as they are now, in one write. @param {...Act} changed */
+export const change = (...changed) =>
+  write(['acts'], async (tx) => {
+    for (const act of changed) tx.objectStore('acts').put(act);
+  });
 
 /** An act that is delivered, or was not taken. @param {number[]} nths */
 export const drop = (nths) =>

@@ -168,18 +168,18 @@ async function numbered(trip, batch) {
   if (typeof knows === 'string') return knows;
   /** @type {Map<string, number>} */
   const next = new Map();
+  const changed = new Set();
   for (const act of batch) {
-    let changed = false;
     for (const event of act.events) {
       const last = Math.max(next.get(event.device) ?? 0, Number(knows[event.device] ?? 0));
       if (event.device_seq === undefined) {
         event.device_seq = last + 1;
-        changed = true;
+        changed.add(act);
       }
       next.set(event.device, Math.max(last, event.device_seq));
     }
-    if (changed) await change(act);
   }
+  await change(...changed);
   return batch;
 }
 

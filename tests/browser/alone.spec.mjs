@@ -242,7 +242,7 @@ test('a newer program takes the page over while a trip is under way, and loses n
   between.faults.change = (path, body) => (path === '/sw.js' ? body.replace(/"build":"[0-9a-f]+"/, '"build":"feedfacefeedface"') : body);
   between.faults.cut = false;
   await expect(page.locator('html')).not.toHaveAttribute('data-alone', '', { timeout: 30_000 });
-  await expect.poll(async () => (await logged(context, 'incident-noted')).filter((one) => one.event.payload.text === 'kept over the change').length).toBe(1);
+  await expect.poll(async () => (await logged(context, 'incident-noted')).filter((one) => one.event.payload.text === 'kept over the change').length, { timeout: 20_000 }).toBe(1);
   await page.goto(`/deck/${trip}`);
   await expect.poll(() => page.evaluate(async () => (await caches.keys()).join()), { timeout: 30_000 }).toBe('shell-feedfacefeedface');
   await expect(page.locator('html')).toHaveAttribute('data-kept', /\d+/);
