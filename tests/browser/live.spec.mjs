@@ -3,33 +3,11 @@
 import { expect, test } from '@playwright/test';
 
 import { drill, drillTrip, drillWindow, screens } from './crew.mjs';
+import { listenIn, running } from './sounds.mjs';
 
 test.describe.configure({ mode: 'serial' });
 
 const UNANSWERED = '[data-alert-state="active"]:is([data-alert-priority="alarm"], [data-alert-priority="emergency"])';
-
-/** Counts the oscillators that run: nothing else makes a sound here.
- * @param {import('@playwright/test').BrowserContext} context */
-async function listenIn(context) {
-  await context.addInitScript(() => {
-    const sounds = { running: 0, started: 0 };
-    /** @type {any} */ (globalThis).sounds = sounds;
-    const { start, stop } = OscillatorNode.prototype;
-    const ends = new WeakSet();
-    OscillatorNode.prototype.start = function (...when) {
-      sounds.running += 1;
-      sounds.started += 1;
-      this.addEventListener('ended', () => {
-        if (!ends.has(this)) sounds.running -= 1;
-        ends.add(this);
-      });
-      return start.apply(this, when);
-    };
-    OscillatorNode.prototype.stop = function (...when) {
-      return stop.apply(this, when);
-    };
-  });
-}
 
 /** Lets a test cut the streams of a page: being offline ends none that is open already.
  * @param {import('@playwright/test').BrowserContext} context */
@@ -55,8 +33,6 @@ async function holdStreams(context) {
   });
 }
 
-/** @param {import('@playwright/test').Page} page */
-const running = (page) => page.evaluate(() => /** @type {any} */ (globalThis).sounds.running);
 
 /** Ms until the page shows it, by its own frames.
  * @param {import('@playwright/test').Page} page @param {string} selector @param {number} within */
