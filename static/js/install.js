@@ -24,7 +24,8 @@ if (isSecureContext && 'serviceWorker' in navigator) {
   );
   let taken = false;
   navigator.serviceWorker.addEventListener('controllerchange', () => {
-    if (!had || taken) return;
+    // A page that works alone leaves by itself, when what waits is delivered.
+    if (!had || taken || document.documentElement.dataset.alone !== undefined) return;
     taken = true;
     location.reload();
   });

@@ -177,8 +177,6 @@ if (frame()?.dataset.stream) {
   stale = setTimeout(watch, STALE_MS);
   setInterval(watch, TICK_MS);
   document.addEventListener('renewed', show);
-  // What an earlier page left waiting.
-  waiting().then((trips) => (trips.length ? deliver() : undefined), () => undefined);
   load().catch(() => false);
   setInterval(ahead, TICK_MS);
   document.addEventListener('visibilitychange', () => {
@@ -192,3 +190,6 @@ if (frame()?.dataset.stream) {
     }
   });
 }
+
+// What an earlier page left waiting, whatever page this is.
+waiting().then((trips) => (trips.length ? deliver() : undefined), () => undefined);
