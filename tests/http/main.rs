@@ -42,4 +42,8 @@ mod routes;
 #[cfg(test)]
 mod sea;
 #[cfg(test)]
+mod sockets;
+#[cfg(test)]
 mod trip;
+#[cfg(test)]
+mod twin;
