@@ -26,6 +26,7 @@ mod rooms {
         ("clock", &["units"]),
         ("store", &["units", "words", "dive", "sea", "trip", "clock"]),
         ("instruments", &["units", "sea", "trip", "clock"]),
+        ("certificate", &[]),
         (
             "hub",
             &["units", "words", "dive", "sea", "trip", "clock", "store"],
@@ -41,6 +42,7 @@ mod rooms {
                 "clock",
                 "store",
                 "instruments",
+                "certificate",
                 "hub",
             ],
         ),
@@ -55,6 +57,7 @@ mod rooms {
                 "clock",
                 "store",
                 "instruments",
+                "certificate",
                 "hub",
                 "web",
             ],

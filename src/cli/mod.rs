@@ -4,12 +4,14 @@
     reason = "a command line answers on standard output"
 )]
 
+mod certificate;
 mod check;
 mod compute;
 mod config;
 mod crew;
 mod data;
 mod demo;
+mod doors;
 mod export;
 mod serve;
 
@@ -47,6 +49,8 @@ enum Command {
     Export(export::Args),
     /// Proves every log and what durability rests on.
     Check(check::Args),
+    /// Makes an authority of the boat's own and this box's certificate, or renews it.
+    Certificate(certificate::Args),
     /// Prints what `serve` would run with, and where each value comes from.
     Config(config::Args),
 }
@@ -71,6 +75,7 @@ pub fn main() -> ExitCode {
         Command::Crew(args) => on_runtime(crew::run(args)),
         Command::Export(args) => on_runtime(export::run(args)),
         Command::Check(args) => on_runtime(check::run(args)),
+        Command::Certificate(args) => certificate::run(args),
         Command::Config(args) => {
             let own = matches.subcommand().map_or(&matches, |(_, own)| own);
             config::run(&args, own)

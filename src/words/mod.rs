@@ -25,6 +25,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("sea", include_str!("../../templates/words/en/sea.ftl")),
     ("watch", include_str!("../../templates/words/en/watch.ftl")),
     ("alone", include_str!("../../templates/words/en/alone.ftl")),
+    ("reach", include_str!("../../templates/words/en/reach.ftl")),
     (
         "errors",
         include_str!("../../templates/words/en/errors.ftl"),

@@ -11,6 +11,7 @@ const PUT_TOGETHER: &[&str] = &[
     "place-of-work-",
     "problem-",
     "mark-word-",
+    "notice-",
     "palette-",
     "phase-",
     "place-",

@@ -44,4 +44,8 @@ mod routes;
 #[cfg(test)]
 mod sea;
 #[cfg(test)]
+mod sockets;
+#[cfg(test)]
 mod trip;
+#[cfg(test)]
+mod twin;
