@@ -7,6 +7,8 @@ use super::{ENGLISH, Words};
 
 /// Keys put together while running, as `phase-` and the name of a phase.
 const PUT_TOGETHER: &[&str] = &[
+    "alone-buoy-",
+    "alone-did-",
     "alert-state-",
     "place-of-work-",
     "problem-",
@@ -59,6 +61,19 @@ fn keys_handed_on(text: &str) -> BTreeSet<String> {
         .collect()
 }
 
+/// What scripts name so and is an element of the page.
+const ELEMENTS: &[&str] = &["alone-marks", "alone-words"];
+
+/// Keys that scripts set: literals of the words of a device alone.
+fn keys_of_scripts(text: &str) -> BTreeSet<String> {
+    text.split(['\'', '"', '`'])
+        .filter(|literal| literal.starts_with("alone-") && !ELEMENTS.contains(literal))
+        .filter(|literal| literal.chars().all(|c| c.is_ascii_lowercase() || c == '-'))
+        .filter(|literal| !PUT_TOGETHER.contains(literal))
+        .map(ToOwned::to_owned)
+        .collect()
+}
+
 /// Literals with these beginnings are always keys.
 const ALWAYS_KEYS: &[&str] = &["refused-", "fault-", "way-", "why-"];
 
@@ -89,6 +104,11 @@ fn every_key_said_is_written_and_every_key_written_is_said() {
     let mut said = BTreeSet::new();
     for file in &files {
         said.extend(keys_said(&std::fs::read_to_string(file).unwrap()));
+    }
+    let mut scripts = Vec::new();
+    files_below(&root.join("static/js"), "js", &mut scripts);
+    for script in &scripts {
+        said.extend(keys_of_scripts(&std::fs::read_to_string(script).unwrap()));
     }
     let written = keys_written();
     let mut handed_on = BTreeSet::new();

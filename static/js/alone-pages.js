@@ -129,7 +129,7 @@ function watch(v) {
 /** The other pages there are. @param {View} v */
 function more(v) {
   const ways = [['alerts', 'alone-alerts'], ['pickup', 'alone-pickup'], ['chart', 'alone-chart'], ['count', 'alone-count'], ['roll', 'alone-roll'], ['conditions', 'alone-conditions'], ['recall', 'alone-recall'], ['incident', 'alone-note'], ['saved', 'alone-saved'], ['logs', 'alone-logs']];
-  return `<nav class="alone-ways" aria-label="${s('alone-more')}">${ways.map(([to, key]) => `<a class="way" href="${url(v, to)}"${v.rest === to ? ' aria-current="page"' : ''}>${s(key ?? '')}</a>`).join('')}</nav>`;
+  return `<nav class="ways-alone" aria-label="${s('alone-more')}">${ways.map(([to, key]) => `<a class="way" href="${url(v, to)}"${v.rest === to ? ' aria-current="page"' : ''}>${s(key ?? '')}</a>`).join('')}</nav>`;
 }
 
 /** Acknowledge and quiet. @param {View} v @param {[string, Json]} alert @param {string} back */
@@ -289,7 +289,7 @@ export function frame(v, drill) {
     ? `<button class="button grave" form="heads" name="signal" value="help"><span>${s('alone-help')}</span></button>`
     : first ? answers(v, first, v.rest) : link(url(v, 'emergency'), s('alone-emergency'), 'grave')) : link(url(v), s(v.place === 'helm' ? 'alone-watch' : 'alone-groups'));
   return `${strip(v)}<header class="mast">${drill ? `<strong class="drill-word">${s('alone-drill')}</strong>` : ''}<div class="mast-text">${figures}</div><span class="age" data-link="lost"><b>${s('alone-working')}</b> <span>${waits ? s('alone-waiting', { n: waits }) : s('alone-none-waiting')}</span></span></header>
-<main id="main" tabindex="-1"><p class="caution alone-why" role="status">${e(v.why)}</p>${v.note ? `<p class="problem" role="alert" id="problem" tabindex="-1">${e(v.note)}</p>` : ''}${undo(v)}${page(v)}</main>
+<main id="main" tabindex="-1"><p class="caution why-alone" role="status">${e(v.why)}</p>${v.note ? `<p class="problem" role="alert" id="problem" tabindex="-1">${e(v.note)}</p>` : ''}${undo(v)}${page(v)}</main>
 <section class="shelf" aria-label="${s('alone-more')}">${shelf}</section>
 <section class="spine" aria-label="${s('alone-more')}"><nav class="ways" aria-label="${s('alone-watch')}"><a class="way" href="${url(v)}"${v.rest === '' ? ' aria-current="page"' : ''}>${s(v.place === 'helm' ? 'alone-watch' : 'alone-groups')}</a><a class="way" href="${url(v, 'emergency')}">${s('alone-emergency')}</a></nav>
 <div class="sound"><button type="button" class="way" data-sound-switch aria-pressed="false" data-word-on="${s('alone-sound-on')}" data-word-off="${s('alone-sound-off')}">${s('alone-sound-off')}</button></div></section>`;
