@@ -147,6 +147,7 @@ async fn walk() {
         let large = event(trip(2), device(1), n, &"x".repeat(1 << 20));
         store.append(trip(2), incoming([large])).await.unwrap();
     }
+    crate::refill::every_way(store).await;
     store.entries(trip(1), 0).await.unwrap();
     store.vector_at(trip(1), 2).await.unwrap();
     store.chain_at(trip(1), 2).await.unwrap();
