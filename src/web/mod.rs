@@ -41,6 +41,6 @@ mod sign_in;
 mod start;
 mod stream;
 mod svg;
-mod upload;
 pub mod transport;
+mod upload;
 pub mod view;

@@ -264,11 +264,16 @@ mod tests {
         let event = event(seq);
         let hash: [u8; 32] = Sha256::digest(event.to_string()).into();
         json!({
-            "event": event, "hash": hash.iter().map(|b| format!("{b:02x}")).collect::<String>(),
+            "event": event, "hash": hex(&hash),
             "chain": "00".repeat(32),
             "receipt": {"entry": 7, "recorded_at": "2026-06-01T09:40:00.25Z", "wall_age_ms": null,
                 "mono_age_ms": 60_000, "boot": "0190b5d2-0000-4000-8000-000000000009", "uptime_ms": 12},
         })
+    }
+
+    fn hex(hash: &[u8; 32]) -> String {
+        hash.iter()
+            .fold(String::new(), |text, byte| text + &format!("{byte:02x}"))
     }
 
     fn faults(text: &str) -> Vec<String> {
