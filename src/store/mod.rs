@@ -23,8 +23,8 @@ use crate::clock::Clock;
 
 pub use error::StoreError;
 pub use log::{
-    AppendError, Appended, Clash, FormError, Head, Incoming, LogEntry, News, Place, Refused,
-    TripNote, TripRow,
+    AppendError, Appended, Bringer, Clash, FormError, Head, Holds, Incoming, LogEntry, News,
+    Numbers, Place, RefillRow, Refilled, Refused, Taken, TripNote, TripRow,
 };
 pub use verify::{Flaw, Verdict};
 

@@ -57,14 +57,9 @@ pub(super) async fn page(
         .collect();
     html(&AlonePage {
         frame,
-        words: in_page(&words),
-        marks: in_page(&marks),
+        words: json!(words).to_string(),
+        marks: json!(marks).to_string(),
     })
-}
-
-/// JSON that cannot end the element it stands in.
-fn in_page(data: &BTreeMap<String, String>) -> String {
-    json!(data).to_string().replace('<', "\\u003c")
 }
 
 /// The service worker. It is asked for again at every visit, so that a new program is noticed.

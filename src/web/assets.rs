@@ -200,9 +200,20 @@ mod tests {
     #[test]
     fn the_scripts_stay_small() {
         let is_chart = |name: &str| name.starts_with("js/chart-");
-        let bytes = script_bytes(|name| !is_chart(name));
+        let is_log = |name: &str| name.starts_with("js/log-") || name.starts_with("vendor/qr");
+        let bytes = script_bytes(|name| !is_chart(name) && !is_log(name));
         assert!(bytes <= 40 * 1024, "{bytes} bytes of scripts");
         let bytes = script_bytes(is_chart);
         assert!(bytes <= 40 * 1024, "{bytes} bytes of scripts for charts");
+        let bytes = script_bytes(|name| name.starts_with("js/log-"));
+        assert!(
+            bytes <= 40 * 1024,
+            "{bytes} bytes of scripts for handing logs over"
+        );
+        let bytes = script_bytes(|name| name.starts_with("vendor/qr"));
+        assert!(
+            bytes <= 56 * 1024,
+            "{bytes} bytes to draw codes and to read them"
+        );
     }
 }

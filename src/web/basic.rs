@@ -10,6 +10,7 @@ const DOOR: &[&str] = &[
     "/sign-out",
     "/palette",
     "/alone",
+    "/logs",
     "/sw.js",
     "/deckwatch.webmanifest",
     "/authority",

@@ -54,6 +54,9 @@ pub enum Error {
     /// The page was made from a log that this box no longer has.
     #[error("the page is too old")]
     StalePage,
+    /// The trip is closed, and what comes later is the skipper's to take in.
+    #[error("the trip is closed")]
+    ClosedTrip,
     /// Too much at once.
     #[error("too much at once")]
     TooLarge,
@@ -131,9 +134,11 @@ impl Error {
         match self {
             Self::NotFound | Self::NoSuchTrip => StatusCode::NOT_FOUND,
             Self::NotSignedIn => StatusCode::UNAUTHORIZED,
-            Self::Forbidden | Self::NotYours(_) | Self::ForeignOrigin | Self::BasicMode { .. } => {
-                StatusCode::FORBIDDEN
-            }
+            Self::Forbidden
+            | Self::NotYours(_)
+            | Self::ForeignOrigin
+            | Self::BasicMode { .. }
+            | Self::ClosedTrip => StatusCode::FORBIDDEN,
             Self::ForeignHost => StatusCode::MISDIRECTED_REQUEST,
             Self::Faulty(_) | Self::Refused(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Clash(_) | Self::StalePage => StatusCode::CONFLICT,
@@ -158,6 +163,7 @@ impl Error {
             Self::Refused(_) => "refused",
             Self::Clash(_) => "clash",
             Self::StalePage => "stale-page",
+            Self::ClosedTrip => "closed-trip",
             Self::TooLarge => "too-large",
             Self::Store(StoreError::Full) => "storage-full",
             Self::Store(_) => "not-saving",
@@ -190,6 +196,7 @@ impl Error {
             | Self::ForeignHost
             | Self::BasicMode { .. }
             | Self::StalePage
+            | Self::ClosedTrip
             | Self::TooLarge
             | Self::Store(_)
             | Self::Page(_)

@@ -14,14 +14,15 @@ use crate::trip::state::{Logged, Person, Place, State};
 use crate::units::LitresPerMinute;
 
 /// A log as JSON Lines, oldest entry first: `event` byte for byte as it was hashed, its SHA-256,
-/// the chain up to and with it, and how it came to this box. Whoever keeps these lines can prove
+/// the chain up to and with it, and how it came to the box that had it first; `relayed_by` names
+/// who brought it here, if that was not who made it. Whoever keeps these lines can prove
 /// that nothing was changed: chain 0 is the SHA-256 of the trip's sixteen bytes, each next one
 /// that of the chain before and the hash.
 #[must_use]
 pub fn log_lines(log: &[LogEntry]) -> String {
     let mut lines = String::new();
     for kept in log {
-        let receipt = json!({
+        let mut receipt = json!({
             "entry": kept.receipt.entry,
             "recorded_at": kept.receipt.recorded_at,
             "wall_age_ms": kept.receipt.wall_age_ms,
@@ -29,6 +30,9 @@ pub fn log_lines(log: &[LogEntry]) -> String {
             "boot": kept.boot,
             "uptime_ms": kept.uptime_ms,
         });
+        if let (Some(name), Some(receipt)) = (&kept.relayed_by, receipt.as_object_mut()) {
+            receipt.insert("relayed_by".to_owned(), json!(name));
+        }
         lines.push_str("{\"event\":");
         // JSON text already: it is set in as it is, so that its hash can be reckoned from it.
         lines.push_str(&kept.content);
@@ -41,6 +45,14 @@ pub fn log_lines(log: &[LogEntry]) -> String {
         lines.push_str("}\n");
     }
     lines
+}
+
+/// Bytes as hexadecimal digits.
+#[must_use]
+pub fn hex(bytes: &[u8]) -> String {
+    let mut text = String::with_capacity(2 * bytes.len());
+    push_hex(&mut text, bytes);
+    text
 }
 
 fn push_hex(text: &mut String, bytes: &[u8]) {

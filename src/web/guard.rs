@@ -191,7 +191,7 @@ fn secure(headers: &mut HeaderMap, path: &str) {
         ),
         (
             HeaderName::from_static("permissions-policy"),
-            "geolocation=(self)",
+            "geolocation=(self), camera=(self)",
         ),
     ];
     for (name, value) in fixed {

@@ -155,6 +155,17 @@ impl Live {
         Ok(())
     }
 
+    /// Folds the whole log of a trip anew: entries that were there count from another time.
+    ///
+    /// # Errors
+    /// If the store fails.
+    pub async fn anew(&self, trip: TripId) -> Result<(), StoreError> {
+        if let Some(watched) = self.watched(trip).await? {
+            self.renew(trip, &watched, Since::Start).await?;
+        }
+        Ok(())
+    }
+
     /// Starts to listen. `last`: the number of the last change that was heard.
     ///
     /// # Errors
@@ -191,7 +202,7 @@ impl Live {
         if let Some(watched) = trips.get(&trip) {
             return Ok(Some(watched.clone()));
         }
-        let Some(first) = load(&self.0.store, trip, None).await? else {
+        let Some(first) = load(&self.0.store, trip, None, Since::Start).await? else {
             return Ok(None);
         };
         self.learn(&first).await;
@@ -208,11 +219,20 @@ impl Live {
         Ok(Some(watched))
     }
 
-    /// Makes the snapshot anew from the log and tells what changed.
+    /// Makes the snapshot anew from what was appended and tells what changed.
     async fn refresh(&self, trip: TripId, watched: &Watched) -> Result<Arc<Snapshot>, StoreError> {
+        self.renew(trip, watched, Since::Last).await
+    }
+
+    async fn renew(
+        &self,
+        trip: TripId,
+        watched: &Watched,
+        since: Since,
+    ) -> Result<Arc<Snapshot>, StoreError> {
         let turn = watched.refreshing.lock().await;
         let old = watched.current.borrow().clone();
-        let Some(mut new) = load(&self.0.store, trip, Some(old.clone())).await? else {
+        let Some(mut new) = load(&self.0.store, trip, Some(old.clone()), since).await? else {
             return Ok(old);
         };
         let change = patch(&old.picture, &new.picture);
@@ -324,19 +344,30 @@ fn plus(at: Timestamp, by: SignedDuration) -> Timestamp {
     at.saturating_add(by).unwrap_or(Timestamp::MAX)
 }
 
-/// Reads what is new since `old` and reckons everything anew, off the runtime's threads.
+/// From where the log is read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Since {
+    /// What came after the last snapshot.
+    Last,
+    /// All of it.
+    Start,
+}
+
+/// Reads what is new since `old`, or everything, and reckons everything anew, off the runtime's threads.
 async fn load(
     store: &Store,
     trip: TripId,
     old: Option<Arc<Snapshot>>,
+    since: Since,
 ) -> Result<Option<Snapshot>, StoreError> {
     let Some(head) = store.head(trip).await? else {
         return Ok(None);
     };
-    let from = old.as_ref().map_or(0, |old| old.head.entry);
+    let held = old.as_ref().filter(|_| since == Since::Last);
+    let from = held.map_or(0, |old| old.head.entry);
     let new = store.entries(trip, from).await?;
     let now = store.clock().now();
-    let made = tokio::task::spawn_blocking(move || make(trip, old, new, head, now)).await;
+    let made = tokio::task::spawn_blocking(move || make(trip, old, since, new, head, now)).await;
     match made {
         Ok(snapshot) => Ok(Some(snapshot)),
         Err(panicked) => {
@@ -349,6 +380,7 @@ async fn load(
 fn make(
     trip: TripId,
     old: Option<Arc<Snapshot>>,
+    since: Since,
     new: Vec<Entry>,
     head: Head,
     now: Timestamp,
@@ -360,6 +392,7 @@ fn make(
         .map(|old| old.rates.clone());
     let mut entries = old
         .as_ref()
+        .filter(|_| since == Since::Last)
         .map(|old| old.entries.clone())
         .unwrap_or_default();
     entries.extend(new);

@@ -87,6 +87,7 @@ pub fn routes() -> Vec<Route> {
     routes.extend(super::helm::routes());
     routes.extend(super::deck::routes());
     routes.extend(super::desk::routes());
+    routes.extend(super::logs::routes());
     routes.extend(super::api::routes());
     routes.extend(super::authority::routes());
     routes

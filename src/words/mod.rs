@@ -17,6 +17,7 @@ const ENGLISH: &[(&str, &str)] = &[
         "shared",
         include_str!("../../templates/words/en/shared.ftl"),
     ),
+    ("logs", include_str!("../../templates/words/en/logs.ftl")),
     ("helm", include_str!("../../templates/words/en/helm.ftl")),
     ("deck", include_str!("../../templates/words/en/deck.ftl")),
     ("desk", include_str!("../../templates/words/en/desk.ftl")),

@@ -131,7 +131,8 @@ export async function pending(trip) {
   const events = waits.filter((act) => !act.refused).flatMap((act) => act.events.map((event) => ({ event, made: act.made })));
   const device = events[0]?.event.device;
   let seq = Number(known?.picture.knows?.[device] ?? 0);
-  return events.map(({ event, made }) => ({ event: { ...event, device_seq: event.device_seq ?? ++seq }, made }));
+  // One that was handed over has its number for good, and the next follows it.
+  return events.map(({ event, made }) => ({ event: { ...event, device_seq: (seq = event.device_seq ?? seq + 1) }, made }));
 }
 
 /** The copy of a trip's log: lines as the box gives them, in its order. @param {string} trip @returns {Promise<string[]>} */

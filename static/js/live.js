@@ -123,6 +123,7 @@ function morph(next) {
     callbacks: {
       beforeNodeMorphed(/** @type {Node} */ was, /** @type {Node} */ becomes) {
         if (was instanceof HTMLFormElement && was.dataset.edited !== undefined) return false;
+        if (was instanceof HTMLElement && was.id === 'alone-logs') return false;
         if (was instanceof HTMLDetailsElement && was.open && becomes instanceof HTMLDetailsElement) becomes.open = true;
         return true;
       },

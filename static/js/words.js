@@ -9,7 +9,7 @@ let kept = { words: {}, marks: {} };
 
 /** @param {Document} page @returns {Kept} */
 function read(page) {
-  const json = (/** @type {string} */ id) => JSON.parse(page.getElementById(id)?.textContent || '{}');
+  const json = (/** @type {string} */ id) => JSON.parse(page.getElementById(id)?.dataset.json || '{}');
   return { words: json('alone-words'), marks: json('alone-marks') };
 }
 

@@ -40,6 +40,8 @@ mod power;
 #[cfg(test)]
 mod problems;
 #[cfg(test)]
+mod refill;
+#[cfg(test)]
 mod routes;
 #[cfg(test)]
 mod sea;

@@ -18,7 +18,16 @@ mod proof;
 #[cfg(test)]
 mod rates;
 #[cfg(test)]
+mod refill;
+#[cfg(test)]
 mod register;
+#[cfg(test)]
+#[path = "../trip/scene.rs"]
+#[expect(
+    dead_code,
+    reason = "the scene serves the tests of trips; here it fills logs"
+)]
+mod scene;
 #[cfg(test)]
 mod statements;
 #[cfg(test)]

@@ -117,6 +117,14 @@ async fn pictures(store: &Store) {
     store.save_backdrop(site().id, &picture).await.unwrap();
 }
 
+async fn reading(store: &Store) {
+    store.entries(trip(1), 0).await.unwrap();
+    store.vector_at(trip(1), 2).await.unwrap();
+    store.chain_at(trip(1), 2).await.unwrap();
+    store.clashes(trip(1)).await.unwrap();
+    crate::refill::every_way(store).await;
+}
+
 async fn walk() {
     let mut world = World::new().await;
     let store = &world.store;
@@ -147,10 +155,7 @@ async fn walk() {
         let large = event(trip(2), device(1), n, &"x".repeat(1 << 20));
         store.append(trip(2), incoming([large])).await.unwrap();
     }
-    store.entries(trip(1), 0).await.unwrap();
-    store.vector_at(trip(1), 2).await.unwrap();
-    store.chain_at(trip(1), 2).await.unwrap();
-    store.clashes(trip(1)).await.unwrap();
+    reading(store).await;
     let row = store.trip(trip(1)).await.unwrap().unwrap();
     let note = TripNote {
         day: row.day.unwrap(),

@@ -48,7 +48,7 @@ impl TryFrom<Line> for AuditRow {
 }
 
 /// Writes a line inside a transaction, so that it stands exactly when the act does.
-pub(super) async fn note(
+pub(in super::super) async fn note(
     connection: &mut SqliteConnection,
     at: Timestamp,
     who: Option<CrewId>,

@@ -17,4 +17,5 @@ pub use secret::{Carried, NoSecret, Secret};
 pub use sessions::Signed;
 pub use sign_in::SignInRefused;
 
+pub(super) use audit::note;
 pub(super) use pin::PinWork;

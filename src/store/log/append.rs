@@ -13,6 +13,7 @@ use super::super::row::{RowOf, signed};
 use super::super::writer::{Turn, Writer};
 use super::super::{Store, StoreError};
 use super::line::{head, line};
+use super::refill;
 use super::{AppendError, Appended, Clash, FormError, Head, Incoming, News, Place, Refused, Work};
 use crate::clock::Clock;
 use crate::trip::TripId;
@@ -25,19 +26,19 @@ const MOST_ENDS: usize = 64;
 
 /// Where a trip's log ends, and in this file.
 #[derive(Debug, Clone, Copy)]
-struct End {
+pub(super) struct End {
     /// The trip's number in this file; none until it is listed.
-    nth: Option<i64>,
-    head: Head,
+    pub(super) nth: Option<i64>,
+    pub(super) head: Head,
 }
 
-type Ends = HashMap<TripId, End>;
+pub(super) type Ends = HashMap<TripId, End>;
 
-type Answer = Result<Vec<Appended>, Failure>;
+pub(super) type Answer = Result<Vec<Appended>, Failure>;
 
 /// Why a job appended nothing.
 #[derive(Debug, Clone)]
-enum Failure {
+pub(super) enum Failure {
     Refused,
     Append(AppendError),
 }
@@ -136,6 +137,14 @@ impl Store {
         self.0.news.subscribe()
     }
 
+    /// Waits until work that answers by itself is on the medium.
+    pub(super) async fn write(&self, trip: TripId, work: Work) -> Result<(), AppendError> {
+        match self.submit(trip, work).await {
+            Ok(_) | Err(Failure::Refused) => Ok(()),
+            Err(Failure::Append(error)) => Err(error),
+        }
+    }
+
     async fn submit(&self, trip: TripId, work: Work) -> Answer {
         self.check()?;
         let (answer, told) = oneshot::channel();
@@ -150,7 +159,7 @@ impl Store {
     }
 }
 
-fn gone() -> StoreError {
+pub(super) fn gone() -> StoreError {
     StoreError::Stopped {
         why: "the writer has ended".into(),
     }
@@ -239,7 +248,8 @@ async fn commit_group(
     mut works: Vec<(TripId, Work)>,
 ) -> Result<Vec<Answer>, StoreError> {
     let stamp = Stamp::of(clock);
-    if works.len() == 1
+    if !matches!(works.as_slice(), [(_, Work::Refill(_))])
+        && works.len() == 1
         && let Some((trip, work)) = works.pop()
     {
         match in_one_statement(turn, &stamp, ends, trip, work).await {
@@ -315,11 +325,11 @@ async fn in_one_statement(
 }
 
 /// What all events of one commit have in common.
-struct Stamp {
-    now: Timestamp,
-    now_ms: i64,
-    boot: String,
-    uptime_ms: i64,
+pub(super) struct Stamp {
+    pub(super) now: Timestamp,
+    pub(super) now_ms: i64,
+    pub(super) boot: String,
+    pub(super) uptime_ms: i64,
 }
 
 impl Stamp {
@@ -334,10 +344,10 @@ impl Stamp {
     }
 }
 
-struct Done {
-    answer: Answer,
+pub(super) struct Done {
+    pub(super) answer: Answer,
     /// Bytes of content that were written.
-    written: u64,
+    pub(super) written: u64,
 }
 
 /// The events of a job: as they were delivered, or as a form makes them at its place; or the
@@ -351,6 +361,8 @@ async fn events_of(
 ) -> Result<Result<Vec<Incoming>, Answer>, StoreError> {
     let (device, form, build) = match work {
         Work::Delivered(events) => return Ok(Ok(events)),
+        // It has a job of its own.
+        Work::Refill(_) => return Ok(Err(Err(Failure::Refused))),
         Work::Form {
             device,
             form,
@@ -390,6 +402,10 @@ async fn job(
     trip: TripId,
     work: Work,
 ) -> Result<Done, StoreError> {
+    let work = match work {
+        Work::Refill(refill) => return refill::job(connection, stamp, ends, trip, *refill).await,
+        work @ (Work::Delivered(_) | Work::Form { .. }) => work,
+    };
     let end = end_of(connection, ends, trip).await?;
     let events = match events_of(connection, stamp, end, trip, work).await? {
         Ok(events) => events,
@@ -518,13 +534,13 @@ fn misnumbered(
         .map(|(index, _)| index)
 }
 
-enum Inserted {
+pub(super) enum Inserted {
     New,
     Repeat(u64),
     Clash(TripId, u64),
 }
 
-async fn insert(
+pub(super) async fn insert(
     connection: &mut SqliteConnection,
     stamp: &Stamp,
     nth: i64,
@@ -678,7 +694,7 @@ async fn next_device_seq(
     Ok(last + 1)
 }
 
-async fn end_of(
+pub(super) async fn end_of(
     connection: &mut SqliteConnection,
     ends: &Ends,
     trip: TripId,
@@ -704,7 +720,10 @@ async fn end_of(
 }
 
 /// Lists a trip before its first entry: its number in this file.
-async fn list(connection: &mut SqliteConnection, trip: TripId) -> Result<i64, StoreError> {
+pub(super) async fn list(
+    connection: &mut SqliteConnection,
+    trip: TripId,
+) -> Result<i64, StoreError> {
     let nth = sqlx::query_scalar("INSERT INTO trip (id) VALUES ($1) RETURNING nth")
         .bind(trip.to_string())
         .fetch_one(connection)
@@ -714,7 +733,7 @@ async fn list(connection: &mut SqliteConnection, trip: TripId) -> Result<i64, St
 
 /// Notes what an opening says for the list of trips. The list only helps to find a trip: what
 /// holds is the fold, whose keeper notes it by `note_trip`.
-async fn note_opening(
+pub(super) async fn note_opening(
     connection: &mut SqliteConnection,
     trip: TripId,
     at: Timestamp,
@@ -736,7 +755,7 @@ async fn note_opening(
     Ok(())
 }
 
-async fn keep_aside(
+pub(super) async fn keep_aside(
     connection: &mut SqliteConnection,
     stamp: &Stamp,
     trip: TripId,

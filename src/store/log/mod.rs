@@ -5,6 +5,7 @@ mod append;
 mod line;
 mod lost;
 mod read;
+mod refill;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -17,6 +18,7 @@ use crate::trip::event::{Content, DeviceId, Event, EventId, Receipt};
 
 pub(super) use append::{Job, write_all};
 pub(super) use lost::own_up;
+pub use refill::{Bringer, Holds, Numbers, RefillRow, Refilled, Taken};
 
 /// An event as it arrives, with the ages its device gave it at sending.
 #[derive(Debug, Clone, PartialEq)]
@@ -191,6 +193,8 @@ pub struct LogEntry {
     pub boot: Uuid,
     /// The box's uptime at receipt, milliseconds: comparable within one `boot`.
     pub uptime_ms: u64,
+    /// Who brought it here from a device's copy, if it was not delivered by who made it.
+    pub relayed_by: Option<String>,
 }
 
 /// A trip in lists.
@@ -242,6 +246,7 @@ type Build = Box<dyn FnOnce(Place) -> Result<Vec<Event>, Refused> + Send>;
 /// What is to be appended.
 enum Work {
     Delivered(Vec<Incoming>),
+    Refill(Box<refill::Refill>),
     Form {
         device: DeviceId,
         form: EventId,
@@ -253,6 +258,7 @@ impl std::fmt::Debug for Work {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Self::Delivered(events) => f.debug_tuple("Delivered").field(&events.len()).finish(),
+            Self::Refill(refill) => f.debug_tuple("Refill").field(refill).finish(),
             Self::Form { device, form, .. } => f
                 .debug_struct("Form")
                 .field("device", device)

@@ -7,7 +7,7 @@ use super::super::{Store, StoreError};
 use super::line::{head, within};
 use super::{Head, LogEntry, TripNote, TripRow};
 use crate::trip::TripId;
-use crate::trip::event::{self, DeviceId, Entry, Knows, Receipt};
+use crate::trip::event::{self, DeviceId, Entry, Knows, Receipt, Travelled};
 
 #[derive(sqlx::FromRow)]
 struct EntryRow {
@@ -20,6 +20,42 @@ struct EntryRow {
     mono_age_ms: Option<i64>,
     boot: String,
     uptime_ms: i64,
+    relayed_by: Option<String>,
+}
+
+/// A receipt of an entry with an earlier reckoned time than the one it was written with.
+#[derive(sqlx::FromRow)]
+struct EarlierRow {
+    entry: i64,
+    recorded_at: i64,
+    wall_age_ms: Option<i64>,
+    mono_age_ms: Option<i64>,
+    boot: String,
+    uptime_ms: i64,
+}
+
+impl EarlierRow {
+    /// The receipt that counts, of this one and the entry's: the earlier one.
+    fn over(self, kept: &mut LogEntry, trip: TripId) -> Result<(), StoreError> {
+        let key = format!("{trip}/{}", self.entry);
+        let row = RowOf {
+            table: "earlier_receipt",
+            key: &key,
+        };
+        let receipt = Receipt {
+            entry: kept.receipt.entry,
+            recorded_at: row.instant("recorded_at", self.recorded_at)?,
+            wall_age_ms: self.wall_age_ms,
+            mono_age_ms: self.mono_age_ms,
+        };
+        let boot = row.parse("boot", &self.boot)?;
+        let uptime_ms = row.figure("uptime_ms", self.uptime_ms)?;
+        let held = Travelled::new(&kept.receipt, kept.boot, kept.uptime_ms);
+        if Travelled::new(&receipt, boot, uptime_ms) < held {
+            (kept.receipt, kept.boot, kept.uptime_ms) = (receipt, boot, uptime_ms);
+        }
+        Ok(())
+    }
 }
 
 impl EntryRow {
@@ -41,6 +77,7 @@ impl EntryRow {
             boot: row.parse("boot", &self.boot)?,
             uptime_ms: row.figure("uptime_ms", self.uptime_ms)?,
             content: self.content,
+            relayed_by: self.relayed_by,
         })
     }
 }
@@ -83,22 +120,56 @@ impl TryFrom<TripRowRow> for TripRow {
 }
 
 impl Store {
-    /// The entries of a trip after `after` (0: all), in the order of their numbers.
+    /// The entries of a trip after `after` (0: all), in the order of their numbers. Of several
+    /// receipts each has the one with the earliest reckoned time.
     ///
     /// # Errors
     /// [`StoreError`], naming the row if one makes no sense.
     pub async fn log(&self, trip: TripId, after: u64) -> Result<Vec<LogEntry>, StoreError> {
         let rows: Vec<EntryRow> = sqlx::query_as(
-            "SELECT entry, content, hash, chain, recorded_at, wall_age_ms, mono_age_ms, boot, \
-             uptime_ms FROM trip JOIN entry \
-             ON line > (nth << 32) + $2 AND line <= (nth << 32) + 4294967295 \
-             WHERE id = $1 ORDER BY line",
+            "SELECT entry.entry, content, hash, chain, recorded_at, wall_age_ms, mono_age_ms, \
+             boot, uptime_ms, refill.name AS relayed_by FROM trip JOIN entry \
+             ON entry.line > (trip.nth << 32) + $2 \
+             AND entry.line <= (trip.nth << 32) + 4294967295 \
+             LEFT JOIN relayed ON relayed.line = entry.line \
+             LEFT JOIN refill ON refill.nth = relayed.refill \
+             WHERE id = $1 ORDER BY entry.line",
         )
         .bind(trip.to_string())
         .bind(within(after))
         .fetch_all(self.readers())
         .await?;
-        rows.into_iter().map(|row| row.read(trip)).collect()
+        let mut log: Vec<LogEntry> = rows
+            .into_iter()
+            .map(|row| row.read(trip))
+            .collect::<Result<_, _>>()?;
+        self.count_from_earliest(trip, after, &mut log).await?;
+        Ok(log)
+    }
+
+    async fn count_from_earliest(
+        &self,
+        trip: TripId,
+        after: u64,
+        log: &mut [LogEntry],
+    ) -> Result<(), StoreError> {
+        let earlier: Vec<EarlierRow> = sqlx::query_as(
+            "SELECT line & 4294967295 AS entry, recorded_at, wall_age_ms, mono_age_ms, boot, \
+             uptime_ms FROM trip JOIN earlier_receipt \
+             ON line > (nth << 32) + $2 AND line <= (nth << 32) + 4294967295 WHERE id = $1",
+        )
+        .bind(trip.to_string())
+        .bind(within(after))
+        .fetch_all(self.readers())
+        .await?;
+        for row in earlier {
+            let number = u64::try_from(row.entry).unwrap_or(0);
+            let at = log.binary_search_by_key(&number, |kept| kept.receipt.entry);
+            if let Some(kept) = at.ok().and_then(|at| log.get_mut(at)) {
+                row.over(kept, trip)?;
+            }
+        }
+        Ok(())
     }
 
     /// The same as the fold reads them.

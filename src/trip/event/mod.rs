@@ -5,6 +5,7 @@
 
 mod check;
 mod fact;
+mod line;
 mod wire;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -15,6 +16,7 @@ use sha2::{Digest, Sha256};
 
 pub use super::id::{CrewId, DeviceId, EventId, GroupId, PersonId, TripId};
 pub use fact::*;
+pub use line::{Came, Line, Travelled, read_lines};
 pub use wire::{APP_VERSION, Ages, Content, Delivered, read, read_batch, read_delivery};
 
 /// Which devices' events an author held in full: per device, the number up to which nothing

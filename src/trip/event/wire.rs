@@ -179,20 +179,25 @@ fn read_ages(reader: &Reader, path: &str, value: &Value, count: usize) -> Option
             if value.is_null() {
                 return Some(Ages::default());
             }
-            let object = reader.object(&format!("{path}[{nth}]"), value)?;
-            let wall_ms = object.take_if("wall_ms", read_age);
-            let mono_ms = object.take_if("mono_ms", read_age);
-            object.close();
-            Some(Ages {
-                wall_ms: wall_ms?,
-                mono_ms: mono_ms?,
-            })
+            read_ages_of(reader, &format!("{path}[{nth}]"), value)
         })
         .collect();
     ages.into_iter().collect()
 }
 
-fn read_age(reader: &Reader, path: &str, value: &Value) -> Option<i64> {
+/// The ages of one event.
+pub(super) fn read_ages_of(reader: &Reader, path: &str, value: &Value) -> Option<Ages> {
+    let object = reader.object(path, value)?;
+    let wall_ms = object.take_if("wall_ms", read_age);
+    let mono_ms = object.take_if("mono_ms", read_age);
+    object.close();
+    Some(Ages {
+        wall_ms: wall_ms?,
+        mono_ms: mono_ms?,
+    })
+}
+
+pub(super) fn read_age(reader: &Reader, path: &str, value: &Value) -> Option<i64> {
     let ms = value.as_i64().filter(|ms| (0..=OLDEST_MS).contains(ms));
     if ms.is_none() {
         let allowed = format!("a whole number of milliseconds from 0 to {OLDEST_MS}");
@@ -201,7 +206,7 @@ fn read_age(reader: &Reader, path: &str, value: &Value) -> Option<i64> {
     ms
 }
 
-fn read_value(reader: &Reader, path: &str, value: &Value) -> Option<(Event, Content)> {
+pub(super) fn read_value(reader: &Reader, path: &str, value: &Value) -> Option<(Event, Content)> {
     let object = reader.object(path, value)?;
     let content = Content::of(value);
     if content.text.len() > LARGEST_EVENT {
@@ -295,7 +300,7 @@ fn check(reader: &Reader, path: &str, event: &Event) {
     }
 }
 
-fn id_of(reader: &Reader, path: &str, value: &Value) -> Option<uuid::Uuid> {
+pub(super) fn id_of(reader: &Reader, path: &str, value: &Value) -> Option<uuid::Uuid> {
     let id = value
         .as_str()
         .and_then(|text| uuid::Uuid::try_parse(text).ok());
@@ -321,7 +326,7 @@ fn typed<T: serde::de::DeserializeOwned>(reader: &Reader, path: &str, value: &Va
     }
 }
 
-fn joined(path: &str, field: &str) -> String {
+pub(super) fn joined(path: &str, field: &str) -> String {
     if path.is_empty() {
         field.to_owned()
     } else {

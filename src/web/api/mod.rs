@@ -5,9 +5,10 @@
 mod compute;
 mod events;
 mod health;
+mod second_copy;
 mod trips;
 
-use super::guard::Needs;
+use super::guard::{Needs, ON_BOARD};
 use super::router::{Route, act, read};
 
 /// Its routes.
@@ -26,6 +27,8 @@ pub(super) fn routes() -> Vec<Route> {
         read("/api/trips/{trip}/log", Needs::Crew, trips::log),
         read("/api/trips/{trip}/returns.csv", Needs::Crew, trips::returns),
         act("/api/trips/{trip}/events", Needs::Crew, events::append),
+        read("/api/trips/{trip}/digest", Needs::Crew, second_copy::digest),
+        act("/api/trips/{trip}/refill", ON_BOARD, second_copy::refill),
         act("/api/compute/{what}", Needs::Nobody, compute::answer),
     ]
 }

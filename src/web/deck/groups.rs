@@ -27,6 +27,7 @@ struct GroupsPage {
     lookout_url: String,
     swim_url: String,
     seen_url: String,
+    logs_url: String,
     emergency_url: String,
 }
 
@@ -58,6 +59,7 @@ pub(super) async fn page(deck: Deck, Query(did): Query<Did>) -> Result<Response,
         lookout_url: deck.path("/lookout"),
         swim_url: deck.path("/swim"),
         seen_url: deck.path("/lookout#see"),
+        logs_url: deck.path("/logs"),
         emergency_url: deck.path("/emergency"),
     })
 }

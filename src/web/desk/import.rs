@@ -23,8 +23,8 @@ use crate::web::parts::FieldFault;
 use super::csv::{self, Bad, Line};
 use super::form::Shown;
 use super::roster::{activity_key, as_registered};
-use super::upload::{Sent, Upload};
 use super::{Here, figure};
+use crate::web::upload::{Sent, Upload};
 
 /// Largest file, bytes: 200 people need a tenth of it.
 const LARGEST: usize = 512 * 1024;

@@ -84,6 +84,7 @@ fn is_track(entry: &Entry) -> bool {
 pub(super) async fn told_entries(app: &App, here: &Here, most: usize) -> Result<Vec<Told>, Error> {
     let devices = devices(app).await?;
     let struck = struck(here);
+    let relayed = app.store().relayed(here.snap.trip).await?;
     Ok(here
         .snap
         .entries
@@ -91,7 +92,7 @@ pub(super) async fn told_entries(app: &App, here: &Here, most: usize) -> Result<
         .rev()
         .filter(|entry| !is_track(entry))
         .take(most)
-        .map(|entry| told(here, entry, &devices, &struck))
+        .map(|entry| told(here, entry, &devices, &relayed, &struck))
         .collect())
 }
 
@@ -127,6 +128,7 @@ fn told(
     here: &Here,
     entry: &Entry,
     devices: &BTreeMap<DeviceId, String>,
+    relayed: &BTreeMap<u64, String>,
     struck: &BTreeMap<EventId, String>,
 ) -> Told {
     let event = &entry.event;
@@ -137,16 +139,21 @@ fn told(
             .to_string()
     };
     let struck = struck.get(&event.id).cloned();
+    let mut device = devices
+        .get(&event.device)
+        .cloned()
+        .unwrap_or_else(|| here.t.say("log-device-unknown"));
+    if let Some(name) = relayed.get(&entry.receipt.entry) {
+        device.push_str(" · ");
+        device.push_str(&here.t.say_with("log-brought", &[("name", name.into())]));
+    }
     Told {
         id: event.id.to_string(),
         entry: entry.receipt.entry,
         at: full(event.at),
         received: (late_s.abs() >= 60).then(|| full(entry.receipt.recorded_at)),
         by: event.by.name.clone(),
-        device: devices
-            .get(&event.device)
-            .cloned()
-            .unwrap_or_else(|| here.t.say("log-device-unknown")),
+        device,
         title: if tell::is_known(&event.fact) {
             tell::title(here, &event.fact)
         } else {
@@ -260,7 +267,13 @@ async fn draw(
         .iter()
         .find(|entry| entry.event.id == event)
         .ok_or(Error::NotFound)?;
-    let one = told(here, entry, &devices(app).await?, &struck(here));
+    let one = told(
+        here,
+        entry,
+        &devices(app).await?,
+        &app.store().relayed(here.snap.trip).await?,
+        &struck(here),
+    );
     let mut frame = here.frame_to_fill(app, asked, crew);
     f.mark(&mut frame);
     Ok(OnePage {

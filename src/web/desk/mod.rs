@@ -26,7 +26,6 @@ mod sites;
 mod tell;
 mod tides;
 mod trip;
-mod upload;
 
 use std::sync::Arc;
 

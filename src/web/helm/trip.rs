@@ -112,6 +112,7 @@ fn taps(helm: &Helm) -> Vec<Tap> {
     taps.push(lookout);
     taps.push(plain("helm-own-position", "position"));
     taps.push(plain("helm-instruments", "instruments"));
+    taps.push(plain("logs-title", "logs"));
     taps.push(plain("helm-note-incident", "incident"));
     taps.push(plain("helm-handover", "handover"));
     if helm.is_skipper() {

@@ -349,6 +349,7 @@ log-void-how = It stays in the log, struck, with your name and reason. What it s
 log-void-send = Void entry
 log-one-title = Entry { $n }
 log-received = received { $at }
+log-brought = brought by { $name }
 log-struck = Taken back by { $by } at { $at }: { $reason }
 log-device-unknown = unknown device
 log-unread = Entry of a newer version, not readable here

@@ -11,11 +11,11 @@ use crate::trip::SiteId;
 use crate::units::Faults;
 use crate::web::app::App;
 use crate::web::desk::form::{Shown, note};
-use crate::web::desk::upload::{Sent, Upload};
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
 use crate::web::page::{Asked, answered};
+use crate::web::upload::{Sent, Upload};
 use crate::words::Words;
 
 use super::{Shows, held, rows};

@@ -14,12 +14,12 @@ use crate::trip::SiteId;
 use crate::units::bounds;
 use crate::web::app::App;
 use crate::web::desk::form::Shown;
-use crate::web::desk::upload::{Sent, Upload};
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
+use crate::web::upload::{Sent, Upload};
 
 use super::svg::picture_url;
 

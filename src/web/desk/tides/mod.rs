@@ -21,7 +21,7 @@ use crate::web::view;
 use crate::words::Words;
 
 use super::form::Shown;
-use super::upload::{Sent, Upload};
+use crate::web::upload::{Sent, Upload};
 use read::{HOURS, field};
 
 /// Largest file, bytes: half a year of high waters needs a twentieth of it.
