@@ -5,11 +5,11 @@ import './undo.js';
 import './sound.js';
 import './ticks.js';
 import './tally.js';
-import './submit.js';
 import './live.js';
 import './install.js';
-import './copy.js';
 
 document.documentElement.dataset.scripts = '';
 const problem = document.getElementById('problem');
 if (problem) problem.focus();
+// What goes on without the box is fetched when the page stands: nobody waits for it.
+addEventListener('load', () => import('./going-on.js'));

@@ -1,11 +1,7 @@
 // Keeps the page on the server's picture: listens to the stream, renews the frame when the
 // picture changes, and says how old the page is when the server falls silent.
-import { ahead, enter, isAlone } from './alone.js';
 import { hear, local, now, setSpeed } from './clock.js';
-import { waiting } from './kept.js';
-import { deliver } from './outbox.js';
 import { heard as pictureHeard, told } from './picture.js';
-import { load } from './words.js';
 
 const STALE_MS = 10_000;
 const LOST_MS = 60_000;
@@ -24,6 +20,8 @@ let settling;
 let renewing = false;
 let again = false;
 
+/** Whether what is kept here has taken the page over. */
+const isAlone = () => document.documentElement.dataset.alone !== undefined;
 /** @returns {HTMLElement | null} */
 const frame = () => document.getElementById('frame');
 
@@ -164,9 +162,8 @@ function watch() {
   const age = performance.now() - heardAt;
   // The picture is at hand: from here on this device goes on by itself.
   if (age >= STALE_MS && told()) {
-    stream?.close();
-    enter(heardServer);
-    return;
+    document.dispatchEvent(new CustomEvent('box-silent', { detail: { heardAt: heardServer } }));
+    if (isAlone()) return stream?.close();
   }
   // A stream that is open but silent is half dead, and one that gave up stays closed.
   const silent = age >= STALE_MS && performance.now() - openedAt >= STALE_MS;
@@ -178,8 +175,6 @@ if (frame()?.dataset.stream) {
   stale = setTimeout(watch, STALE_MS);
   setInterval(watch, TICK_MS);
   document.addEventListener('renewed', show);
-  load().catch(() => false);
-  setInterval(ahead, TICK_MS);
   document.addEventListener('visibilitychange', () => {
     if (document.visibilityState === 'visible') settle();
   });
@@ -191,6 +186,3 @@ if (frame()?.dataset.stream) {
     }
   });
 }
-
-// What an earlier page left waiting, whatever page this is.
-waiting().then((trips) => (trips.length ? deliver() : undefined), () => undefined);

@@ -29,6 +29,7 @@ test('with the box killed an alarm is shown and sounds within a second of its in
   await expect(page.locator('html')).toHaveAttribute('data-worker', 'ready', { timeout: 20_000 });
   await page.reload();
   await expect(page.locator('html')).toHaveAttribute('data-kept', /\d+/);
+  await expect(page.locator('html')).toHaveAttribute('data-goes-on', '');
   const { now, picture } = await (await context.request.get(`/api/trips/${trip}/picture`)).json();
   const [asked, boxThen] = [Date.now(), Date.parse(now)];
   const real = (/** @type {number} */ at) => asked + (at - boxThen) / SPEED;

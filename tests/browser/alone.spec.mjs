@@ -43,6 +43,7 @@ async function ready(page, path) {
   await expect(page.locator('html')).toHaveAttribute('data-worker', 'ready', { timeout: 20_000 });
   await page.reload();
   await expect(page.locator('html')).toHaveAttribute('data-kept', /\d+/);
+  await expect(page.locator('html')).toHaveAttribute('data-goes-on', '');
 }
 
 function cut() {
@@ -77,6 +78,7 @@ test('a return logged alone outlives the tab, is delivered once with its time, h
   const before = (await logged(context, 'aboard')).length;
   await page.goto(`/deck/${trip}/group/${id}`);
   await expect(page.locator('html')).toHaveAttribute('data-kept', /\d+/);
+  await expect(page.locator('html')).toHaveAttribute('data-goes-on', '');
 
   cut();
   await page.reload();
@@ -134,6 +136,7 @@ test('an act whose answer was lost is in the log once', async ({ browser }) => {
   const before = (await logged(context, 'aboard')).length;
   await page.goto(`/deck/${trip}/group/${id}`);
   await expect(page.locator('html')).toHaveAttribute('data-kept', /\d+/);
+  await expect(page.locator('html')).toHaveAttribute('data-goes-on', '');
   // The box takes the form, and its answer never arrives.
   between.faults.loseAnswers = 1;
   await page.locator('.mate', { hasText: told.people[person].name }).getByRole('button').click();
@@ -246,6 +249,7 @@ test('a newer program takes the page over while a trip is under way, and loses n
   await page.goto(`/deck/${trip}`);
   await expect.poll(() => page.evaluate(async () => (await caches.keys()).join()), { timeout: 30_000 }).toBe('shell-feedfacefeedface');
   await expect(page.locator('html')).toHaveAttribute('data-kept', /\d+/);
+  await expect(page.locator('html')).toHaveAttribute('data-goes-on', '');
   cut();
   await page.reload();
   await alone(page);
@@ -274,6 +278,7 @@ test('an outbox of 500 events is delivered within two seconds; the first row kep
 
   await page.goto(`/deck/${trip}`);
   await expect(page.locator('html')).toHaveAttribute('data-kept', /\d+/);
+  await expect(page.locator('html')).toHaveAttribute('data-goes-on', '');
   cut();
   const slow = await context.newCDPSession(page);
   await slow.send('Emulation.setCPUThrottlingRate', { rate: 6 });

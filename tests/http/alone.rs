@@ -18,10 +18,12 @@ async fn the_shell_the_worker_and_the_manifest_hold_nothing_of_a_trip_and_need_n
     shell.is(200);
     assert!(!shell.text().contains("Mara Lind"), "no name of anybody");
     assert!(!shell.text().contains(&trip.id.to_string()));
-    let words: Value = serde_json::from_str(&shell.attributes("#alone-words", "data-json")[0]).unwrap();
+    let words: Value =
+        serde_json::from_str(&shell.attributes("#alone-words", "data-json")[0]).unwrap();
     assert_eq!(words["alone-waiting"], "Saved here, %n% waiting");
     assert_eq!(words["helm-reason-missing"], "Person missing");
-    let marks: Value = serde_json::from_str(&shell.attributes("#alone-marks", "data-json")[0]).unwrap();
+    let marks: Value =
+        serde_json::from_str(&shell.attributes("#alone-marks", "data-json")[0]).unwrap();
     assert_eq!(marks.as_object().unwrap().len(), 22);
 
     let worker = nobody.get("/sw.js").await;

@@ -73,6 +73,10 @@ async fn what_is_open_to_everybody_is_a_list_that_somebody_thought_about() {
                 "/enrol",
                 "/sign-in",
                 "/palette",
+                // What a device keeps to go on alone: no trip and no name stands in it.
+                "/alone",
+                "/sw.js",
+                "/deckwatch.webmanifest",
                 "/authority",
                 "/authority.crt",
                 "/static/{hash}/{*path}",

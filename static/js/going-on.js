@@ -1,0 +1,16 @@
+// Makes a page ready to go on without the box: the pages of a device alone, the acts that are kept
+// first and sent then, the copy of the log. Fetched after the page itself.
+import { ahead, enter } from './alone.js';
+import './copy.js';
+import { waiting } from './kept.js';
+import { deliver } from './outbox.js';
+import './submit.js';
+import { load } from './words.js';
+
+const LOOK_MS = 250;
+
+document.addEventListener('box-silent', (event) => enter(/** @type {CustomEvent} */ (event).detail.heardAt));
+if (document.getElementById('strip')) setInterval(ahead, LOOK_MS);
+load().then(() => (document.documentElement.dataset.goesOn = ''));
+// What an earlier page left waiting, whatever page this is.
+waiting().then((trips) => (trips.length ? deliver() : undefined));
