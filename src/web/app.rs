@@ -1,6 +1,7 @@
 //! What every handler shares: the store, the live trips, the clock, and how this box is reached.
 
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use axum::extract::FromRef;
 use jiff::tz::TimeZone;
@@ -57,15 +58,18 @@ struct Inner {
     instruments: Instruments,
     notices: Notices,
     closing: CancellationToken,
+    started_ms: u64,
+    on_duty: AtomicBool,
 }
 
 impl App {
-    /// An application on this store.
+    /// An application on this store, on a runtime: its deadlines run from here on.
     #[must_use]
     pub fn new(store: Store, reached: Reached, closing: CancellationToken) -> Self {
         let live = Live::new(store.clone(), closing.clone());
         let instruments = Instruments::new(store.clock().clone());
-        Self(Arc::new(Inner {
+        let started_ms = store.clock().uptime_ms();
+        let app = Self(Arc::new(Inner {
             store,
             live,
             reached,
@@ -73,7 +77,40 @@ impl App {
             instruments,
             notices: Notices::default(),
             closing,
-        }))
+            started_ms,
+            on_duty: AtomicBool::new(false),
+        }));
+        tokio::spawn(super::duties::deadlines(app.clone()));
+        app
+    }
+
+    /// From here on the box also watches over who watches, as on a boat.
+    pub fn go_on_duty(&self) {
+        self.0.on_duty.store(true, Ordering::Relaxed);
+    }
+
+    /// Whether it does.
+    #[must_use]
+    pub fn on_duty(&self) -> bool {
+        self.0.on_duty.load(Ordering::Relaxed)
+    }
+
+    /// Who watches.
+    #[must_use]
+    pub fn presence(&self) -> &Presence {
+        &self.0.presence
+    }
+
+    /// The box's uptime when this started, milliseconds.
+    #[must_use]
+    pub fn started_ms(&self) -> u64 {
+        self.0.started_ms
+    }
+
+    /// How fast the box's clock runs: 1, or more in a drill.
+    #[must_use]
+    pub fn speed(&self) -> f64 {
+        self.reached().drill_speed.unwrap_or(1.0)
     }
 
     /// The store.

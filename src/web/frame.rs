@@ -1,6 +1,7 @@
 //! The frame around every page: palette, drill marking, who works here, the live stream, and
 //! the alert strip, which has a place of its own on every screen.
 
+use crate::web::notices::NoticeRow;
 use crate::web::parts::AlertRow;
 use crate::words::Words;
 
@@ -148,6 +149,8 @@ pub struct Frame {
     pub path: String,
     /// The alerts, worst first. None where there is no watch to show, as at signing in.
     pub alerts: Option<Vec<AlertRow>>,
+    /// What is wrong with the box itself, worst first; stands below the alerts.
+    pub notices: Vec<NoticeRow>,
     /// Where all alerts are listed and handled.
     pub alerts_url: String,
     /// The ways to other pages, in the spine.
@@ -168,9 +171,16 @@ impl Frame {
             live: None,
             path: path.into(),
             alerts: None,
+            notices: Vec::new(),
             alerts_url: String::new(),
             ways: Vec::new(),
         }
+    }
+
+    /// The alerts of the strip.
+    #[must_use]
+    pub fn alert_rows(&self) -> &[AlertRow] {
+        self.alerts.as_deref().unwrap_or_default()
     }
 
     /// The address of a static file.

@@ -7,6 +7,7 @@ use axum::response::{Html, IntoResponse, Response};
 use axum_extra::extract::CookieJar;
 use axum_extra::extract::cookie::{Cookie, SameSite};
 use jiff::Timestamp;
+use jiff::tz::TimeZone;
 
 use super::app::{App, Reached};
 use super::error::{Error, Problem};
@@ -118,6 +119,8 @@ pub fn frame(app: &App, asked: &Asked, place: Place, crew: Option<&Crew>) -> Fra
     frame.palette = asked.palette;
     frame.drill = app.reached().drill_speed.is_some();
     if let Some(crew) = crew {
+        // Outside a trip there is no boat's time: times of day are UTC and say so.
+        frame.notices = app.notices().rows("/", &TimeZone::UTC, frame.t);
         let role = crew.by().role;
         let key = match role {
             Role::Desk => "role-desk",
@@ -154,6 +157,7 @@ pub fn trip_frame(
         &frame.alerts_url,
         frame.t,
     ));
+    frame.notices = app.notices().rows(&frame.alerts_url, &zone, frame.t);
     frame.live = Some(LiveInfo {
         trip_id: id.to_string(),
         entry: trip.head.entry,

@@ -8,6 +8,7 @@ import './tally.js';
 import './submit.js';
 import './live.js';
 import './install.js';
+import './watching.js';
 
 document.documentElement.dataset.scripts = '';
 const problem = document.getElementById('problem');

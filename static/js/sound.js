@@ -46,6 +46,31 @@ function beep(on) {
  * @param {Element} one */
 const identity = (one) => one.id || one.closest('[id]')?.id || '';
 
+/** Armed: the tone was tried and heard on this device, and this page plays. */
+export function armed() {
+  return sessionStorage.getItem('armed') === 'yes' && audio?.state === 'running';
+}
+
+/** @type {WakeLockSentinel | undefined} */
+let lock;
+
+/** Whether the screen is kept from sleeping. */
+export function awake() {
+  return lock !== undefined && !lock.released;
+}
+
+/** Keeps the screen from sleeping, where a browser can: it lets go whenever the page is hidden. */
+export async function keepAwake() {
+  if (awake() || !navigator.wakeLock || document.visibilityState !== 'visible') return awake();
+  try {
+    lock = await navigator.wakeLock.request('screen');
+  } catch {
+    // A battery that runs low, or a browser that will not: said by the page that arms.
+    lock = undefined;
+  }
+  return awake();
+}
+
 function listen() {
   const playing = audio?.state === 'running';
   const alarm = document.querySelector(
@@ -90,7 +115,8 @@ function show(playing) {
   }
 }
 
-async function arm() {
+/** Makes this page play; only after a tap in most browsers. */
+export async function arm() {
   audio ??= new AudioContext();
   // Some phones mute pages by a side switch unless they say that they play.
   const session = /** @type {any} */ (navigator).audioSession;
@@ -116,6 +142,14 @@ document.addEventListener('pointerup', () => {
 document.addEventListener('click', (event) => {
   if (event.target instanceof Element && event.target.closest('[data-sound-switch]')) sessionStorage.setItem('sound', 'on');
 });
+document.addEventListener('visibilitychange', () => {
+  if (sessionStorage.getItem('armed') === 'yes') keepAwake();
+});
+if (sessionStorage.getItem('sound') === 'on') {
+  // Without a tap only some browsers play; the others go on waiting for one.
+  arm().catch(() => show(false));
+}
+if (sessionStorage.getItem('armed') === 'yes') keepAwake();
 document.addEventListener('renewed', listen);
 setInterval(listen, 500);
 listen();

@@ -43,3 +43,5 @@ mod routes;
 mod sea;
 #[cfg(test)]
 mod trip;
+#[cfg(test)]
+mod watching;

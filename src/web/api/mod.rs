@@ -5,7 +5,9 @@
 mod compute;
 mod events;
 mod health;
+mod notices;
 mod trips;
+mod watching;
 
 use super::guard::Needs;
 use super::router::{Route, act, read};
@@ -15,6 +17,8 @@ pub(super) fn routes() -> Vec<Route> {
     vec![
         read("/api/health", Needs::Nobody, health::health),
         read("/api/openapi.json", Needs::Nobody, health::openapi),
+        read("/api/notices", Needs::Crew, notices::all),
+        act("/api/watching", Needs::Crew, watching::report),
         read("/api/trips", Needs::Crew, trips::list),
         read("/api/trips/{trip}/picture", Needs::Crew, trips::picture),
         read("/api/trips/{trip}/chart", Needs::Crew, trips::chart),
