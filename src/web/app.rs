@@ -86,7 +86,9 @@ impl App {
 
     /// From here on the box also watches over who watches, as on a boat.
     pub fn go_on_duty(&self) {
-        self.0.on_duty.store(true, Ordering::Relaxed);
+        if !self.0.on_duty.swap(true, Ordering::Relaxed) {
+            tokio::spawn(super::duties::follow(self.clone()));
+        }
     }
 
     /// Whether it does.

@@ -2,7 +2,7 @@
 //! the alert strip, which has a place of its own on every screen.
 
 use crate::web::notices::NoticeRow;
-use crate::web::parts::AlertRow;
+use crate::web::parts::{Action, AlertRow, AlertState};
 use crate::words::Words;
 
 /// The colours of a screen, chosen by hand in one tap: never only by the clock.
@@ -128,6 +128,27 @@ pub struct Way {
     pub here: bool,
 }
 
+/// An alarm that covers the helm until it is answered.
+#[derive(Debug, Clone)]
+pub struct Cover {
+    /// What is the matter.
+    pub title: String,
+    /// What to do.
+    pub detail: String,
+    /// Its sign, as SVG.
+    pub sign: &'static str,
+    /// Since when it holds, RFC 3339.
+    pub since_rfc3339: String,
+    /// Where it stands: a silenced one covers nothing.
+    pub state: AlertState,
+    /// Whether fifteen seconds have gone.
+    pub is_due: bool,
+    /// The answer in one tap.
+    pub acknowledge: Action,
+    /// Thirty seconds of quiet.
+    pub quiet: Action,
+}
+
 /// The frame around a page.
 #[derive(Debug, Clone)]
 pub struct Frame {
@@ -151,6 +172,8 @@ pub struct Frame {
     pub alerts: Option<Vec<AlertRow>>,
     /// What is wrong with the box itself, worst first; stands below the alerts.
     pub notices: Vec<NoticeRow>,
+    /// The worst alarm that nobody has answered: it covers the helm after fifteen seconds.
+    pub cover: Option<Cover>,
     /// Where all alerts are listed and handled.
     pub alerts_url: String,
     /// The ways to other pages, in the spine.
@@ -172,6 +195,7 @@ impl Frame {
             path: path.into(),
             alerts: None,
             notices: Vec::new(),
+            cover: None,
             alerts_url: String::new(),
             ways: Vec::new(),
         }

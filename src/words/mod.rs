@@ -27,6 +27,7 @@ const ENGLISH: &[(&str, &str)] = &[
         "notices",
         include_str!("../../templates/words/en/notices.ftl"),
     ),
+    ("arm", include_str!("../../templates/words/en/arm.ftl")),
     ("watch", include_str!("../../templates/words/en/watch.ftl")),
     ("alone", include_str!("../../templates/words/en/alone.ftl")),
     (

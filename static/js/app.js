@@ -9,6 +9,7 @@ import './submit.js';
 import './live.js';
 import './install.js';
 import './watching.js';
+import './ladder.js';
 
 document.documentElement.dataset.scripts = '';
 const problem = document.getElementById('problem');

@@ -48,11 +48,18 @@ async function tell(leaving = false) {
     });
     measure(answer.headers.get('Deckwatch-Now'), sent);
     show();
+    done(answer.ok);
   } catch {
     // The box is gone: the age of the page says so.
+    done(false);
   } finally {
     telling = false;
   }
+}
+
+/** @param {boolean} told whether the box knows */
+function done(told) {
+  document.dispatchEvent(new CustomEvent('watching', { detail: { told } }));
 }
 
 /** A span in words of the page. @param {number} ms @param {DOMStringMap} words */

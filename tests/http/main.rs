@@ -5,6 +5,8 @@
 #[cfg(test)]
 mod app;
 #[cfg(test)]
+mod arm;
+#[cfg(test)]
 mod blind;
 #[cfg(test)]
 mod chart;

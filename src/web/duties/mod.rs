@@ -8,8 +8,10 @@ mod watchers;
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
+use std::time::Duration;
 
 use jiff::Timestamp;
+use tokio::sync::broadcast::error::RecvError;
 
 use super::app::App;
 use super::live::Snapshot;
@@ -17,6 +19,9 @@ use crate::trip::TripId;
 use crate::trip::watch::Priority;
 
 pub use watchers::{BoxOff, Findings, find};
+
+/// Pause before the list of trips is read again after that failed.
+const TRY_AGAIN: Duration = Duration::from_secs(1);
 
 /// Makes the picture of every trip anew when an instant passes, until the server stops.
 pub(super) async fn deadlines(app: App) {
@@ -34,6 +39,29 @@ pub(super) async fn deadlines(app: App) {
         if app.on_duty() {
             let trips = app.live().watched_now().await;
             notice_watchers(&app, &trips, now);
+        }
+    }
+}
+
+/// Watches every open trip, also those that come to be, so that alarms come with nobody looking.
+pub(super) async fn follow(app: App) {
+    let mut news = app.store().news();
+    while let Err(cause) = app.live().watch_open().await {
+        tracing::error!(%cause, "the open trips could not be read");
+        tokio::time::sleep(TRY_AGAIN).await;
+    }
+    loop {
+        let told = tokio::select! {
+            () = app.closing().cancelled() => return,
+            told = news.recv() => told,
+        };
+        let watched = match told {
+            Ok(told) => app.live().snapshot(told.trip).await.map(drop),
+            Err(RecvError::Lagged(_)) => app.live().watch_open().await,
+            Err(RecvError::Closed) => return,
+        };
+        if let Err(cause) = watched {
+            tracing::error!(%cause, "a trip could not be read");
         }
     }
 }

@@ -76,8 +76,11 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
 }
 
 /// The page on which something can be done about a notice.
-fn way_of(_about: &str) -> &'static str {
-    "alerts"
+fn way_of(about: &str) -> &'static str {
+    match about {
+        "nobody-watching" | "devices-silent" | "devices-hidden" | "device-clocks" => "arm",
+        _ => "alerts",
+    }
 }
 
 fn list(helm: &Helm, alert: &Alert) -> Listed {

@@ -1,6 +1,7 @@
 //! The helm: what the skipper does and sees on a trip.
 
 mod alerts;
+mod arm;
 mod bridge;
 mod buoy;
 mod chart;
@@ -29,6 +30,7 @@ pub(super) fn routes() -> Vec<Route> {
     let mut routes = vec![
         read("/helm/{trip}", ON_BOARD, watch::page),
         act("/helm/{trip}/undo", ON_BOARD, watch::undo),
+        read("/helm/{trip}/arm", ON_BOARD, arm::page),
         read("/helm/{trip}/alerts", Needs::Crew, alerts::page),
         act("/helm/{trip}/acknowledge", ON_BOARD, alerts::acknowledge),
         act("/helm/{trip}/quiet", ON_BOARD, alerts::quiet),
@@ -82,6 +84,7 @@ pub(super) fn routes() -> Vec<Route> {
 /// The pages that the deck has too: alerts, counts, the roll, trouble.
 fn on_deck() -> Vec<Route> {
     vec![
+        read("/deck/{trip}/arm", ON_BOARD, arm::page),
         read("/deck/{trip}/alerts", Needs::Crew, alerts::page),
         act("/deck/{trip}/acknowledge", ON_BOARD, alerts::acknowledge),
         act("/deck/{trip}/quiet", ON_BOARD, alerts::quiet),

@@ -26,6 +26,7 @@ age-stale = Not live since { $since } ({ $age })
 
 alerts = Alerts
 no-alerts = No alerts
+all-alerts = All alerts
 more-alerts = more alerts
 more-notices = more of the box
 notice-of-the-box = the box, since

@@ -1,0 +1,37 @@
+# Arming a screen, and the sounder of the box.
+
+way-arm = Arm
+arm-title = Arm this screen
+arm-how = An armed screen sounds when a group is late or overdue. Keep this page open and the screen on; arm the helm and one screen on deck before people go in.
+arm-without-scripts = This browser runs no scripts, so this screen cannot sound, nor keep itself awake. Alarms show here when the page is loaded again; what sounds is the sounder of the box and other screens.
+arm-play = Play the tone
+arm-heard-question = Did you hear it?
+arm-heard-yes = Yes, heard
+arm-heard-no = No
+arm-armed = This screen is armed.
+arm-unarmed = This screen is not armed.
+arm-checked = What was checked
+arm-sound-open = Sound: not tried yet
+arm-sound-passed = ● Sound: this page plays
+arm-sound-failed = ▲ Sound: this browser did not let the page play. Tap again; else use another device.
+arm-heard-open = Heard: not asked yet
+arm-heard-passed = ● Heard: you heard the tone
+arm-heard-failed = ▲ Heard: not heard. Turn the volume up, switch off mute and headphones, and play it again.
+arm-awake-open = Awake: not tried yet
+arm-awake-passed = ● Awake: the screen stays on while this page is in front
+arm-awake-failed = ▲ Awake: the screen may sleep. Set the device never to sleep, and keep it charged. Over plain http browsers cannot keep a screen awake.
+arm-kept-open = Kept: not asked yet
+arm-kept-passed = ● Kept: the browser promised to keep what is stored here
+arm-kept-failed = ▲ Kept: the browser may throw away what is stored here. Keep the box in reach.
+arm-clock-open = Clock: not measured yet
+arm-clock-passed = ● Clock: within 30 s of the box
+arm-clock-failed = ▲ Clock: more than 30 s off. Deadlines count on the box's time; set the clock of this device.
+arm-told-open = Known to the box: not yet
+arm-told-passed = ● Known to the box: it counts this screen as watching
+arm-told-failed = ▲ Known to the box: the box could not be told
+arm-screens = Screens of this trip
+arm-screen-watches = Armed and in view, heard { $seconds } s ago ({ $who })
+arm-screen-hidden = Armed, but its page is hidden, heard { $seconds } s ago ({ $who })
+arm-screen-unarmed = Not armed, heard { $seconds } s ago ({ $who })
+slept = While this screen slept
+slept-seen = Seen
