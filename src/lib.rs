@@ -9,6 +9,7 @@ pub mod web;
 
 pub mod instruments;
 
+pub mod sounder;
 pub mod store;
 
 pub mod clock;

@@ -26,6 +26,7 @@ mod rooms {
         ("clock", &["units"]),
         ("store", &["units", "words", "dive", "sea", "trip", "clock"]),
         ("instruments", &["units", "sea", "trip", "clock"]),
+        ("sounder", &["units", "trip", "clock"]),
         (
             "hub",
             &["units", "words", "dive", "sea", "trip", "clock", "store"],
@@ -41,6 +42,7 @@ mod rooms {
                 "clock",
                 "store",
                 "instruments",
+                "sounder",
                 "hub",
             ],
         ),
@@ -55,6 +57,7 @@ mod rooms {
                 "clock",
                 "store",
                 "instruments",
+                "sounder",
                 "hub",
                 "web",
             ],
