@@ -11,7 +11,10 @@ mod crew;
 mod data;
 mod demo;
 mod export;
+mod posted;
+mod sentry;
 mod serve;
+mod systemd;
 
 use std::process::ExitCode;
 
@@ -47,6 +50,8 @@ enum Command {
     Export(export::Args),
     /// Proves every log and what durability rests on.
     Check(check::Args),
+    /// Holds the next deadlines and sounds when the box falls silent; `serve` starts it.
+    Sentry(sentry::Args),
     /// Prints what `serve` would run with, and where each value comes from.
     Config(config::Args),
 }
@@ -70,6 +75,7 @@ pub fn main() -> ExitCode {
         Command::Compute(args) => compute::run(&args),
         Command::Crew(args) => on_runtime(crew::run(args)),
         Command::Export(args) => on_runtime(export::run(args)),
+        Command::Sentry(args) => on_runtime(sentry::run(args)),
         Command::Check(args) => on_runtime(check::run(args)),
         Command::Config(args) => {
             let own = matches.subcommand().map_or(&matches, |(_, own)| own);

@@ -8,10 +8,14 @@ use tokio::net::TcpListener;
 use tokio::signal::unix::{SignalKind, signal};
 use tokio_util::sync::CancellationToken;
 
+use super::posted;
+use super::systemd::Systemd;
 use crate::clock::Clock;
 use crate::instruments::Source;
+use crate::sounder::{Output, Sounder};
 use crate::store::Store;
 use crate::web::app::{App, Reached};
+use crate::web::duties::settle;
 use crate::web::noted;
 use crate::web::router::router;
 
@@ -36,6 +40,34 @@ pub struct Args {
         value_delimiter = ','
     )]
     pub instruments: Vec<Source>,
+    #[command(flatten)]
+    pub horn: Horn,
+    /// Where systemd wants to be told that the box is ready and alive; set by systemd.
+    #[arg(long, env = "NOTIFY_SOCKET", hide = true)]
+    pub notify_socket: Option<PathBuf>,
+}
+
+/// What sounds beside the screens.
+#[derive(Debug, Clone, Default, clap::Args)]
+pub struct Horn {
+    /// A program that sounds, with its arguments, run without a shell: `/usr/local/bin/horn
+    /// --relay 1`. It learns from the environment variable `DECKWATCH_SOUNDER` what to do: `on`,
+    /// `off`, `once` or `test`.
+    #[arg(long, env = "DECKWATCH_SOUNDER_COMMAND", value_parser = Output::command)]
+    pub sounder_command: Option<Output>,
+    /// An address that takes the same as a JSON document by POST: `http://10.20.0.9/horn`.
+    #[arg(long, env = "DECKWATCH_SOUNDER_HOOK", value_parser = Output::hook)]
+    pub sounder_hook: Option<Output>,
+}
+
+impl Horn {
+    pub(super) fn outputs(&self) -> Vec<Output> {
+        [&self.sounder_command, &self.sounder_hook]
+            .into_iter()
+            .flatten()
+            .cloned()
+            .collect()
+    }
 }
 
 /// Serves until SIGINT or SIGTERM.
@@ -63,7 +95,20 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         lets_devices_in: false,
     };
     tracing::info!(address = %listener.local_addr()?, ?origins, "serving");
-    serve(store, reached, listener, args.instruments).await
+    let duties = Duties {
+        outputs: args.horn.outputs(),
+        systemd: Systemd::new(args.notify_socket),
+        on_a_boat: true,
+    };
+    serve(store, reached, listener, args.instruments, Some(duties)).await
+}
+
+/// What a box does by itself besides answering.
+pub(super) struct Duties {
+    pub outputs: Vec<Output>,
+    pub systemd: Systemd,
+    /// In earnest: the machine is kept awake, and a sentry is posted.
+    pub on_a_boat: bool,
 }
 
 /// Listens, or says who else does.
@@ -97,15 +142,48 @@ pub(super) fn check_origin(origin: &str) -> anyhow::Result<()> {
     Ok(())
 }
 
+/// Ties the clock, connects the sounder and lets the loop of the deadlines feed the watchdog.
+async fn go_on_duty(app: &App, duties: Duties) -> anyhow::Result<Systemd> {
+    settle(app).await?;
+    if duties.outputs.is_empty() {
+        tracing::warn!(
+            "no sounder: alarms sound on open screens only; see --sounder-command and --sounder-hook"
+        );
+    }
+    if duties.on_a_boat {
+        app.keep_awake();
+    }
+    if duties.on_a_boat && !duties.outputs.is_empty() {
+        let post = app.store().path().with_file_name("sentry");
+        let closing = app.closing().clone();
+        tokio::spawn(posted::keep(
+            app.clone(),
+            duties.outputs.clone(),
+            post,
+            closing,
+        ));
+    }
+    app.connect_sounder(Sounder::new(app.clock().clone(), duties.outputs));
+    let fed = duties.systemd.clone();
+    app.connect_watchdog(Box::new(move || fed.alive()));
+    app.go_on_duty();
+    Ok(duties.systemd)
+}
+
 /// Serves a store until told to stop, then lets answers finish and closes the store.
 pub(super) async fn serve(
     store: Store,
     reached: Reached,
     listener: TcpListener,
     instruments: Vec<Source>,
+    duties: Option<Duties>,
 ) -> anyhow::Result<()> {
     let closing = CancellationToken::new();
     let app = App::new(store.clone(), reached, closing.clone());
+    let systemd = match duties {
+        Some(duties) => go_on_duty(&app, duties).await?,
+        None => Systemd::default(),
+    };
     let noting = tokio::spawn(noted::keep(app.clone()));
     for source in instruments {
         app.instruments().listen(source, closing.clone());
@@ -130,11 +208,13 @@ pub(super) async fn serve(
             closing.cancel();
         }
     };
+    systemd.ready();
     // Made into a service once: else every connection copies the whole table of routes, and
     // holds on to it as long as a device listens.
     axum::serve(listener, router(app).into_make_service())
         .with_graceful_shutdown(stopped)
         .await?;
+    systemd.stopping();
     noting.await?;
     store.check()?;
     store.close().await?;

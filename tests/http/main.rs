@@ -19,6 +19,8 @@ mod deck;
 #[cfg(test)]
 mod desk;
 #[cfg(test)]
+mod duties;
+#[cfg(test)]
 mod events;
 #[cfg(test)]
 mod exports;
@@ -43,6 +45,8 @@ mod problems;
 mod routes;
 #[cfg(test)]
 mod sea;
+#[cfg(test)]
+mod sentry;
 #[cfg(test)]
 mod trip;
 #[cfg(test)]

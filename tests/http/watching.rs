@@ -28,13 +28,13 @@ async fn tell(client: &Client, trip: &Trip, change: &Value) {
 /// What holds of the box, once it is `wanted` or when it does not come to be.
 async fn notices(app: &App, wanted: impl Fn(&Value) -> bool) -> Value {
     for _ in 0..200 {
-        let told = app.desk().get("/api/notices").await.json()["notices"].clone();
+        let told = app.skipper().get("/api/notices").await.json()["notices"].clone();
         if wanted(&told) {
             return told;
         }
         tokio::time::sleep(Duration::from_millis(10)).await;
     }
-    app.desk().get("/api/notices").await.json()["notices"].clone()
+    app.skipper().get("/api/notices").await.json()["notices"].clone()
 }
 
 /// A boat at work: somebody is down, and the box looks after who watches.

@@ -79,6 +79,9 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
 fn way_of(about: &str) -> &'static str {
     match about {
         "nobody-watching" | "devices-silent" | "devices-hidden" | "device-clocks" => "arm",
+        "sounder-none" | "sounder-untried" => "arm",
+        "sounder-fails" => "instruments",
+        "clock-set" | "clock-unconfirmed" | "check-groups" | "box-clock-off" => "clock",
         _ => "alerts",
     }
 }

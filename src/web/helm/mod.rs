@@ -5,6 +5,7 @@ mod arm;
 mod bridge;
 mod buoy;
 mod chart;
+mod clock;
 mod conditions;
 mod count;
 mod crew;
@@ -31,6 +32,11 @@ pub(super) fn routes() -> Vec<Route> {
         read("/helm/{trip}", ON_BOARD, watch::page),
         act("/helm/{trip}/undo", ON_BOARD, watch::undo),
         read("/helm/{trip}/arm", ON_BOARD, arm::page),
+        act("/helm/{trip}/arm/sounder", SKIPPER, arm::try_sounder),
+        act("/helm/{trip}/arm/heard", SKIPPER, arm::heard),
+        read("/helm/{trip}/clock", ON_BOARD, clock::page),
+        act("/helm/{trip}/clock", ON_BOARD, clock::set),
+        act("/helm/{trip}/clock/right", ON_BOARD, clock::right_said),
         read("/helm/{trip}/alerts", Needs::Crew, alerts::page),
         act("/helm/{trip}/acknowledge", ON_BOARD, alerts::acknowledge),
         act("/helm/{trip}/quiet", ON_BOARD, alerts::quiet),
@@ -85,6 +91,11 @@ pub(super) fn routes() -> Vec<Route> {
 fn on_deck() -> Vec<Route> {
     vec![
         read("/deck/{trip}/arm", ON_BOARD, arm::page),
+        act("/deck/{trip}/arm/sounder", SKIPPER, arm::try_sounder),
+        act("/deck/{trip}/arm/heard", SKIPPER, arm::heard),
+        read("/deck/{trip}/clock", ON_BOARD, clock::page),
+        act("/deck/{trip}/clock", ON_BOARD, clock::set),
+        act("/deck/{trip}/clock/right", ON_BOARD, clock::right_said),
         read("/deck/{trip}/alerts", Needs::Crew, alerts::page),
         act("/deck/{trip}/acknowledge", ON_BOARD, alerts::acknowledge),
         act("/deck/{trip}/quiet", ON_BOARD, alerts::quiet),

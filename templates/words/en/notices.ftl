@@ -11,3 +11,12 @@ notice-devices-hidden = { $count ->
 }
 notice-device-clocks = Clock more than 30 s off: { $names }. Deadlines count on the box's time; set that clock.
 notice-box-clock-off = The box's time is { $seconds } s away from the middle of { $devices } devices. Check it against a watch.
+
+notice-sounder-none = The box has no sounder: only screens sound. Keep an armed screen in view.
+notice-sounder-fails = The sounder failed at { $at }: { $name }, { $why }. Keep an armed screen in view and see to it.
+notice-sounder-untried = Nobody tried the sounder before departure. Try it on the page that arms a screen.
+notice-may-sleep = This machine may fall asleep while people are out: it could not be kept awake. Set it never to sleep.
+
+notice-clock-set = The box's clock was set by { $by } at { $at }; deadlines did not move.
+notice-clock-unconfirmed = The time of the box is not confirmed. Check it against a watch and confirm it.
+notice-check-groups = The time of the box is not confirmed. Check now: { $groups }. Then confirm the time.
