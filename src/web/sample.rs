@@ -3,7 +3,7 @@
 
 use askama::Template;
 
-use crate::web::frame::{Frame, LiveInfo, Palette, Place, Way, Who};
+use crate::web::frame::{Author, Frame, LiveInfo, Palette, Place, Way, Who};
 use crate::web::marker::Mark;
 use crate::web::parts::{
     Action, AlertRow, AlertState, Choice, FieldFault, Figure, Instants, LedgerRow, Phase, Urgency,
@@ -231,6 +231,12 @@ fn frame(place: Place, palette: Palette) -> Frame {
         picture_url: "/api/trips/7/picture".to_owned(),
         stream_url: "/api/trips/7/live".to_owned(),
         refresh_s: Some(15),
+        author: Author {
+            device: "00000000-0000-4000-8000-000000000007".to_owned(),
+            crew: "00000000-0000-4000-8000-000000000008".to_owned(),
+            name: "Ilse Varga".to_owned(),
+            role: "skipper",
+        },
     });
     frame.ways = ["Watch list", "Pickup order", "Roll call", "More"]
         .into_iter()
