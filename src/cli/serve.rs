@@ -144,7 +144,9 @@ pub(super) fn check_origin(origin: &str) -> anyhow::Result<()> {
 
 /// Ties the clock, connects the sounder and lets the loop of the deadlines feed the watchdog.
 async fn go_on_duty(app: &App, duties: Duties) -> anyhow::Result<Systemd> {
-    settle(app).await?;
+    if duties.on_a_boat {
+        settle(app).await?;
+    }
     if duties.outputs.is_empty() {
         tracing::warn!(
             "no sounder: alarms sound on open screens only; see --sounder-command and --sounder-hook"
