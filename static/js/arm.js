@@ -4,8 +4,20 @@ import { armed, arm, keepAwake, setArmed, tone } from './sound.js';
 
 const OFF_MS = 30_000;
 
+/** What was found, and whether the question stands: the page is renewed under it.
+ * @type {Map<string, boolean>} */
+const found = new Map();
+let asks = false;
+let tried = false;
+
 /** @param {string} name @param {boolean} passed */
 function outcome(name, passed) {
+  found.set(name, passed);
+  shown(name, passed);
+}
+
+/** @param {string} name @param {boolean} passed */
+function shown(name, passed) {
   const place = document.querySelector(`[data-check="${name}"]`);
   if (!(place instanceof HTMLElement)) return;
   place.dataset.outcome = passed ? 'passed' : 'failed';
@@ -16,11 +28,18 @@ function outcome(name, passed) {
 
 function verdict() {
   const place = document.getElementById('arm-verdict');
-  if (!place) return;
+  if (!place || !tried) return;
   const is = armed();
   place.hidden = false;
   const words = (is ? place.dataset.wordArmed : place.dataset.wordUnarmed) ?? '';
   if (place.textContent !== words) place.textContent = words;
+}
+
+/** @param {boolean} is */
+function ask(is) {
+  asks = is;
+  const question = document.getElementById('arm-question');
+  if (question) question.hidden = !is;
 }
 
 /** The promise of a browser to keep what is stored; none over plain http. */
@@ -44,12 +63,12 @@ async function play() {
   outcome('awake', awake);
   outcome('kept', keeps);
   measured();
-  const question = document.getElementById('arm-question');
-  if (question) question.hidden = !plays;
+  ask(plays);
   if (!plays) {
+    tried = true;
     setArmed(false);
     verdict();
-  } else question?.querySelector('button')?.focus();
+  } else document.querySelector('#arm-question button')?.scrollIntoView({ block: 'nearest' });
 }
 
 document.addEventListener('click', (event) => {
@@ -61,15 +80,16 @@ document.addEventListener('click', (event) => {
   }
   const heard = tapped.dataset.heard === 'yes';
   outcome('heard', heard);
+  tried = true;
   setArmed(heard);
-  const question = document.getElementById('arm-question');
-  if (question) question.hidden = true;
+  ask(false);
   verdict();
 });
 
 /** What this screen was found to be, again on the page as it was renewed. */
 function again() {
   if (!armed()) return;
+  tried = true;
   outcome('sound', true);
   outcome('heard', true);
   keepAwake().then((awake) => outcome('awake', awake));
@@ -80,6 +100,11 @@ document.addEventListener('watching', (event) => {
   const told = event instanceof CustomEvent && event.detail.told === true;
   if (armed() || !told) outcome('told', told);
   measured();
+});
+document.addEventListener('renewed', () => {
+  for (const [name, passed] of found) shown(name, passed);
+  ask(asks);
+  verdict();
 });
 document.addEventListener('armed', again);
 again();

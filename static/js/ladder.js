@@ -8,6 +8,9 @@ const TICK_MS = 250;
 /** The page renews itself when it comes into view; what it shows by then is what is told. */
 const LOOK_AGAIN_MS = 900;
 
+/** The alarm whose cover took the focus. @type {string | undefined} */
+let focused;
+
 function cover() {
   const place = document.getElementById('cover');
   const since = Date.parse(place?.dataset.since ?? '');
@@ -15,7 +18,9 @@ function cover() {
   const due = now() - since >= COVER_MS && place.dataset.coverState === 'active';
   if (place.hidden === !due) return;
   place.hidden = !due;
-  if (due) place.querySelector('button')?.focus({ preventScroll: true });
+  // Once for each alarm: a renewal takes the focus from nobody.
+  if (due && focused !== place.dataset.since) place.querySelector('button')?.focus({ preventScroll: true });
+  if (due) focused = place.dataset.since;
 }
 
 /** The alarms of the page, by identity, with what each is called and since when it holds. */
