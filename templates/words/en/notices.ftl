@@ -19,4 +19,4 @@ notice-may-sleep = This machine may fall asleep while people are out: it could n
 
 notice-clock-set = The box's clock was set by { $by } at { $at }; deadlines did not move.
 notice-clock-unconfirmed = The time of the box is not confirmed. Check it against a watch and confirm it.
-notice-check-groups = The time of the box is not confirmed. Check now: { $groups }. Then confirm the time.
+notice-check-groups = Check now: { $groups }. The time of the box is not confirmed: then confirm it.
