@@ -129,8 +129,10 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         .with_context(|| format!("{} cannot be written", args.post.display()))?;
     let sounder = Sounder::new(clock.clone(), outputs);
     let mut lines = listen();
-    let mut watch = Watch::default();
-    watch.heard_ms = clock.uptime_ms();
+    let mut watch = Watch {
+        heard_ms: clock.uptime_ms(),
+        ..Watch::default()
+    };
     loop {
         tokio::select! {
             heard = lines.recv(), if watch.gone_ms.is_none() => match heard {

@@ -1,5 +1,5 @@
-//! Telling systemd that the box is ready, alive or stopping: one datagram each, as sd_notify(3)
-//! describes; nothing where systemd does not ask.
+//! Telling systemd that the box is ready, alive or stopping: one datagram each, as
+//! `sd_notify(3)` describes; nothing where systemd does not ask.
 
 use std::os::linux::net::SocketAddrExt as _;
 use std::os::unix::net::{SocketAddr, UnixDatagram};

@@ -58,10 +58,7 @@ pub fn find(
     started_ms: u64,
     speed: f64,
 ) -> Findings {
-    #[expect(
-        clippy::cast_precision_loss,
-        reason = "an uptime stays far below 2^53 ms"
-    )]
+    // An uptime stays far below 2^53 ms.
     let ago = |at_ms: u64| up_ms.saturating_sub(at_ms) as f64 / speed.max(1.0);
     let mut found = Findings::default();
     let on_board = watchers
