@@ -1,5 +1,7 @@
 // The drill on duty: it also watches over who watches. Alarms are answered here and nowhere else,
 // so that the other drill keeps its own.
+import { expect } from '@playwright/test';
+
 import { drill, signIn } from './crew.mjs';
 
 export const duty = {
@@ -55,7 +57,9 @@ export async function answerAll(page, trip) {
     await page.goto(`/helm/${trip}/alerts`);
     const open = page.locator('section.listed', { has: page.locator('.alert:not(.notice)[data-alert-state="active"]:not([data-alert-priority="caution"])') });
     if ((await open.count()) === 0) return;
+    const id = await open.first().locator('.alert').first().getAttribute('id');
     await open.first().getByRole('button', { name: 'Acknowledge' }).click();
+    await expect(page.locator(`main [id="${id}"][data-alert-state="active"]`)).toHaveCount(0);
     await page.waitForLoadState();
   }
 }

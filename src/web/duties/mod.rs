@@ -129,10 +129,6 @@ fn concerns(trip: &Snapshot) -> bool {
 /// Watches every open trip, also those that come to be, so that alarms come with nobody looking.
 pub(super) async fn follow(app: App) {
     let mut news = app.store().news();
-    while let Err(cause) = app.live().watch_open().await {
-        tracing::error!(%cause, "the open trips could not be read");
-        tokio::time::sleep(TRY_AGAIN).await;
-    }
     match app
         .store()
         .setting::<Option<Trial>>(key::SOUNDER_TRIAL)
@@ -140,6 +136,10 @@ pub(super) async fn follow(app: App) {
     {
         Ok(trial) => app.set_trial(trial.flatten()),
         Err(cause) => tracing::error!(%cause, "the last trial of the sounder could not be read"),
+    }
+    while let Err(cause) = app.live().watch_open().await {
+        tracing::error!(%cause, "the open trips could not be read");
+        tokio::time::sleep(TRY_AGAIN).await;
     }
     loop {
         let told = tokio::select! {
