@@ -51,23 +51,21 @@ async fn command(words: &[String], order: &Order, document: String) -> Result<()
         .spawn()
         .map_err(|cause| format!("{program} could not be started: {cause}"))?;
     let group = child.id();
-    match timeout(LIMIT, finish(&mut child, document)).await {
-        Ok(finished) => finished,
-        Err(_) => {
-            end_group(group);
-            // Reaped, so that no dead process is left behind.
-            let ended = timeout(Duration::from_secs(1), child.wait()).await;
-            let how = if ended.is_ok() {
-                "and was ended"
-            } else {
-                "and could not be ended"
-            };
-            Err(format!(
-                "{program} had not finished after {} s {how}",
-                LIMIT.as_secs()
-            ))
-        }
+    if let Ok(finished) = timeout(LIMIT, finish(&mut child, document)).await {
+        return finished;
     }
+    end_group(group);
+    // Reaped, so that no dead process is left behind.
+    let ended = timeout(Duration::from_secs(1), child.wait()).await;
+    let how = if ended.is_ok() {
+        "and was ended"
+    } else {
+        "and could not be ended"
+    };
+    Err(format!(
+        "{program} had not finished after {} s {how}",
+        LIMIT.as_secs()
+    ))
 }
 
 async fn finish(child: &mut Child, document: String) -> Result<(), String> {

@@ -78,8 +78,8 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
 /// The page on which something can be done about a notice.
 fn way_of(about: &str) -> &'static str {
     match about {
-        "nobody-watching" | "devices-silent" | "devices-hidden" | "device-clocks" => "arm",
-        "sounder-none" | "sounder-untried" => "arm",
+        "nobody-watching" | "devices-silent" | "devices-hidden" | "device-clocks"
+        | "sounder-none" | "sounder-untried" => "arm",
         "sounder-fails" => "instruments",
         "clock-set" | "clock-unconfirmed" | "check-groups" | "box-clock-off" => "clock",
         _ => "alerts",
