@@ -7,6 +7,7 @@ pub mod cli;
 
 pub mod web;
 
+pub mod certificate;
 pub mod instruments;
 
 pub mod sounder;

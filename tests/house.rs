@@ -27,6 +27,7 @@ mod rooms {
         ("store", &["units", "words", "dive", "sea", "trip", "clock"]),
         ("instruments", &["units", "sea", "trip", "clock"]),
         ("sounder", &["units", "trip", "clock"]),
+        ("certificate", &[]),
         (
             "hub",
             &["units", "words", "dive", "sea", "trip", "clock", "store"],
@@ -43,6 +44,7 @@ mod rooms {
                 "store",
                 "instruments",
                 "sounder",
+                "certificate",
                 "hub",
             ],
         ),
@@ -58,6 +60,7 @@ mod rooms {
                 "store",
                 "instruments",
                 "sounder",
+                "certificate",
                 "hub",
                 "web",
             ],

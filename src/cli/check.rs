@@ -1,6 +1,7 @@
 //! `deckwatch check`: whether what the box keeps is whole and can be relied on.
 
 use super::data::Data;
+use crate::clock::Clock;
 use crate::store::{Durability, Verdict};
 
 /// What `check` is told.
@@ -8,6 +9,9 @@ use crate::store::{Durability, Verdict};
 pub struct Args {
     #[command(flatten)]
     data: Data,
+    /// The certificate of the https address, whose end is told too.
+    #[arg(long, env = "DECKWATCH_CERTIFICATE")]
+    certificate: Option<std::path::PathBuf>,
 }
 
 /// Proves every log and reads back the settings that durability rests on. Opening folds in what
@@ -26,10 +30,20 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
     store.close().await?;
     let (durability, verdict) = proved?;
     tell(&durability, &verdict);
+    let certificate = args.certificate.as_deref();
+    let good = certificate.is_none_or(|certificate| {
+        let (line, good) = super::certificate::told(certificate, Clock::system().now());
+        println!("{line}");
+        good
+    });
     let flaws = verdict.flaws.len();
     anyhow::ensure!(
         flaws == 0,
         "{flaws} flaws: keep this file as it is, and go on from a copy that a device or the shore holds"
+    );
+    anyhow::ensure!(
+        good,
+        "the certificate does not hold: tablets cannot connect over https"
     );
     Ok(())
 }

@@ -5,6 +5,7 @@ use clap::parser::ValueSource;
 use clap::{ArgMatches, Args as _, Command};
 
 use super::serve;
+use crate::clock::Clock;
 
 /// The same as `serve` is told.
 #[derive(Debug, clap::Args)]
@@ -23,6 +24,10 @@ pub fn run(args: &Args, matches: &ArgMatches) -> anyhow::Result<()> {
         serve::check_origin(origin)?;
     }
     for line in lines(matches) {
+        println!("{line}");
+    }
+    if let Some(certificate) = &args.serve.certificate {
+        let (line, _) = super::certificate::told(certificate, Clock::system().now());
         println!("{line}");
     }
     Ok(())

@@ -4,12 +4,14 @@
     reason = "a command line answers on standard output"
 )]
 
+mod certificate;
 mod check;
 mod compute;
 mod config;
 mod crew;
 mod data;
 mod demo;
+mod doors;
 mod export;
 mod posted;
 mod sentry;
@@ -52,6 +54,8 @@ enum Command {
     Check(check::Args),
     /// Holds the next deadlines and sounds when the box falls silent; `serve` starts it.
     Sentry(sentry::Args),
+    /// Makes an authority of the boat's own and this box's certificate, or renews it.
+    Certificate(certificate::Args),
     /// Prints what `serve` would run with, and where each value comes from.
     Config(config::Args),
 }
@@ -77,6 +81,7 @@ pub fn main() -> ExitCode {
         Command::Export(args) => on_runtime(export::run(args)),
         Command::Sentry(args) => on_runtime(sentry::run(args)),
         Command::Check(args) => on_runtime(check::run(args)),
+        Command::Certificate(args) => certificate::run(args),
         Command::Config(args) => {
             let own = matches.subcommand().map_or(&matches, |(_, own)| own);
             config::run(&args, own)

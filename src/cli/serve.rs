@@ -8,16 +8,19 @@ use tokio::net::TcpListener;
 use tokio::signal::unix::{SignalKind, signal};
 use tokio_util::sync::CancellationToken;
 
+use super::doors::{Doors, Https, authority};
 use super::posted;
 use super::systemd::Systemd;
+use crate::certificate::Files;
 use crate::clock::Clock;
 use crate::instruments::Source;
 use crate::sounder::{Output, Sounder};
 use crate::store::Store;
 use crate::web::app::{App, Reached};
 use crate::web::duties::settle;
-use crate::web::noted;
-use crate::web::router::router;
+use crate::web::serving::{self, Door, Limits};
+use crate::web::transport::Line;
+use crate::web::{certificate, noted};
 
 /// What `serve` is told.
 #[derive(Debug, clap::Args)]
@@ -40,6 +43,19 @@ pub struct Args {
         value_delimiter = ','
     )]
     pub instruments: Vec<Source>,
+    /// Certificate of the https address, PEM: this box's, then those above it. It is read again
+    /// whenever it changes.
+    #[arg(long, env = "DECKWATCH_CERTIFICATE", requires = "key")]
+    pub certificate: Option<PathBuf>,
+    /// Its key, PEM.
+    #[arg(long, env = "DECKWATCH_KEY", requires = "certificate")]
+    pub key: Option<PathBuf>,
+    /// Address to listen on for https, where a certificate is given.
+    #[arg(long, env = "DECKWATCH_HTTPS_BIND", default_value = "0.0.0.0:8443")]
+    pub https_bind: SocketAddr,
+    /// Certificate of the authority, PEM, for devices to take in at `/authority`.
+    #[arg(long, env = "DECKWATCH_AUTHORITY")]
+    pub authority: Option<PathBuf>,
     #[command(flatten)]
     pub horn: Horn,
     /// Where systemd wants to be told that the box is ready and alive; set by systemd.
@@ -79,6 +95,22 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         check_origin(origin)?;
     }
     origins.extend(loopback(listener.local_addr()?.port()));
+    let mut doors = Doors::plain(listener);
+    if let (Some(certificate), Some(key)) = (args.certificate, args.key) {
+        let files = Files { certificate, key };
+        let https = Https::open(args.https_bind, files, store.clock().now()).await?;
+        if !origins.iter().any(|origin| origin.starts_with("https://")) {
+            let named = https.origins()?;
+            if named.is_empty() {
+                tracing::error!(
+                    "no certificate to take the https address from: name it with --origin https://…"
+                );
+            }
+            origins.extend(named);
+        }
+        doors.https = Some(https);
+    }
+    doors.authority = args.authority.as_deref().map(authority).transpose()?;
     let nobody = store
         .list_crew()
         .await?
@@ -94,13 +126,13 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         drill_speed: None,
         lets_devices_in: false,
     };
-    tracing::info!(address = %listener.local_addr()?, ?origins, "serving");
+    tracing::info!(address = %doors.plain.local_addr()?, ?origins, "serving");
     let duties = Duties {
         outputs: args.horn.outputs(),
         systemd: Systemd::new(args.notify_socket),
         on_a_boat: true,
     };
-    serve(store, reached, listener, args.instruments, Some(duties)).await
+    serve(store, reached, doors, args.instruments, Some(duties)).await
 }
 
 /// What a box does by itself besides answering.
@@ -176,7 +208,7 @@ async fn go_on_duty(app: &App, duties: Duties) -> anyhow::Result<Systemd> {
 pub(super) async fn serve(
     store: Store,
     reached: Reached,
-    listener: TcpListener,
+    doors: Doors,
     instruments: Vec<Source>,
     duties: Option<Duties>,
 ) -> anyhow::Result<()> {
@@ -189,6 +221,31 @@ pub(super) async fn serve(
     let noting = tokio::spawn(noted::keep(app.clone()));
     for source in instruments {
         app.instruments().listen(source, closing.clone());
+    }
+    if let Some(authority) = doors.authority {
+        app.offer(authority);
+    }
+    let mut listening = vec![Door {
+        listener: doors.plain,
+        line: if doors.https.is_some() {
+            Line::Twin
+        } else {
+            Line::Plain
+        },
+        tls: None,
+    }];
+    if let Some(https) = doors.https {
+        certificate::tell(&app, &https.held, &https.looked);
+        listening.push(Door {
+            listener: https.listener,
+            line: Line::Tls,
+            tls: Some(https.held.tls()?.into()),
+        });
+        tokio::spawn(certificate::keep(
+            app.clone(),
+            https.held,
+            certificate::EVERY,
+        ));
     }
     let mut health = store.health();
     let (mut terminate, mut interrupt) = (
@@ -210,12 +267,9 @@ pub(super) async fn serve(
             closing.cancel();
         }
     };
+    tokio::spawn(stopped);
     systemd.ready();
-    // Made into a service once: else every connection copies the whole table of routes, and
-    // holds on to it as long as a device listens.
-    axum::serve(listener, router(app).into_make_service())
-        .with_graceful_shutdown(stopped)
-        .await?;
+    serving::serve(&app, listening, Limits::default()).await;
     systemd.stopping();
     noting.await?;
     store.check()?;

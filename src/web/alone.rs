@@ -70,11 +70,8 @@ fn in_page(data: &BTreeMap<String, String>) -> String {
 /// The service worker. It is asked for again at every visit, so that a new program is noticed.
 pub(super) async fn worker() -> Result<Response, Error> {
     let script = assets::worker().map_err(Error::Internal)?;
-    let headers = [
-        (header::CONTENT_TYPE, "text/javascript; charset=utf-8"),
-        (header::CACHE_CONTROL, "no-cache"),
-    ];
-    Ok((headers, script).into_response())
+    let kind = [(header::CONTENT_TYPE, "text/javascript; charset=utf-8")];
+    Ok((kind, script).into_response())
 }
 
 /// The manifest (W3C Web Application Manifest).

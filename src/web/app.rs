@@ -8,11 +8,14 @@ use jiff::tz::TimeZone;
 use tokio::sync::watch;
 use tokio_util::sync::CancellationToken;
 
+use super::authority::Authority;
 use super::duties::{Trial, Turn};
 use super::extract::Crew;
 use super::live::Live;
 use super::notices::Notices;
 use super::presence::Presence;
+use super::serving::Peers;
+use super::transport::Transport;
 use crate::clock::Clock;
 use crate::instruments::Instruments;
 use crate::sounder::Sounder;
@@ -33,17 +36,20 @@ pub struct Reached {
 }
 
 impl Reached {
-    /// Whether cookies may carry the `Secure` attribute: every origin is https.
+    /// The first https origin: where basic mode sends people to.
     #[must_use]
-    pub fn is_secure(&self) -> bool {
-        !self.origins.is_empty() && self.origins.iter().all(|o| o.starts_with("https://"))
+    pub fn https(&self) -> Option<&str> {
+        let mut origins = self.origins.iter().map(String::as_str);
+        origins.find(|origin| origin.starts_with("https://"))
     }
 
-    /// Whether this is one of our hosts, as the Host header writes it.
+    /// Whether this is one of the hosts of the listener that took the request, as the Host header
+    /// writes it.
     #[must_use]
-    pub fn is_our_host(&self, host: &str) -> bool {
+    pub fn is_our_host(&self, transport: Transport, host: &str) -> bool {
         self.origins
             .iter()
+            .filter(|origin| transport.serves(origin))
             .filter_map(|origin| origin.split_once("://"))
             .any(|(_, ours)| ours.eq_ignore_ascii_case(host))
     }
@@ -60,6 +66,8 @@ struct Inner {
     presence: Presence,
     instruments: Instruments,
     notices: Notices,
+    peers: Peers,
+    authority: OnceLock<Authority>,
     closing: CancellationToken,
     started_ms: u64,
     on_duty: AtomicBool,
@@ -87,6 +95,8 @@ impl App {
             presence: Presence::default(),
             instruments,
             notices: Notices::default(),
+            peers: Peers::default(),
+            authority: OnceLock::new(),
             closing,
             started_ms,
             on_duty: AtomicBool::new(false),
@@ -216,6 +226,23 @@ impl App {
     #[must_use]
     pub fn notices(&self) -> &Notices {
         &self.0.notices
+    }
+
+    /// The addresses connections come from.
+    #[must_use]
+    pub fn peers(&self) -> &Peers {
+        &self.0.peers
+    }
+
+    /// The authority that devices can take in here, if there is one.
+    #[must_use]
+    pub fn authority(&self) -> Option<&Authority> {
+        self.0.authority.get()
+    }
+
+    /// Offers an authority to devices; the first that is offered stays.
+    pub fn offer(&self, authority: Authority) {
+        self.0.authority.get_or_init(|| authority);
     }
 
     /// The clock.

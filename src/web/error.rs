@@ -36,6 +36,12 @@ pub enum Error {
     /// The request was meant for another host.
     #[error("the request was meant for another host")]
     ForeignHost,
+    /// Basic mode, over plain HTTP, does not do this.
+    #[error("basic mode does not do this; https does")]
+    BasicMode {
+        /// The address that does.
+        https: String,
+    },
     /// The input does not hold.
     #[error("the input does not hold: {0}")]
     Faulty(Faults),
@@ -125,7 +131,9 @@ impl Error {
         match self {
             Self::NotFound | Self::NoSuchTrip => StatusCode::NOT_FOUND,
             Self::NotSignedIn => StatusCode::UNAUTHORIZED,
-            Self::Forbidden | Self::NotYours(_) | Self::ForeignOrigin => StatusCode::FORBIDDEN,
+            Self::Forbidden | Self::NotYours(_) | Self::ForeignOrigin | Self::BasicMode { .. } => {
+                StatusCode::FORBIDDEN
+            }
             Self::ForeignHost => StatusCode::MISDIRECTED_REQUEST,
             Self::Faulty(_) | Self::Refused(_) => StatusCode::UNPROCESSABLE_ENTITY,
             Self::Clash(_) | Self::StalePage => StatusCode::CONFLICT,
@@ -145,6 +153,7 @@ impl Error {
             Self::NotYours(_) => "not-yours",
             Self::ForeignOrigin => "foreign-origin",
             Self::ForeignHost => "foreign-host",
+            Self::BasicMode { .. } => "basic-mode",
             Self::Faulty(_) => "faulty",
             Self::Refused(_) => "refused",
             Self::Clash(_) => "clash",
@@ -179,17 +188,24 @@ impl Error {
             | Self::Forbidden
             | Self::ForeignOrigin
             | Self::ForeignHost
+            | Self::BasicMode { .. }
             | Self::StalePage
             | Self::TooLarge
             | Self::Store(_)
             | Self::Page(_)
             | Self::Internal(_) => Vec::new(),
         };
+        let detail = format!("problem-{kind}-do");
+        let detail = if let Self::BasicMode { https } = self {
+            words.say_with(&detail, &[("address", https.as_str().into())])
+        } else {
+            words.say(&detail)
+        };
         Problem {
             kind: format!("/problems/{kind}"),
             title: words.say(&format!("problem-{kind}")),
             status: self.status().as_u16(),
-            detail: words.say(&format!("problem-{kind}-do")),
+            detail,
             faults,
         }
     }

@@ -158,6 +158,8 @@ pub struct Frame {
     pub palette: Palette,
     /// Whether everything here is a drill: striped frame, and the word in every title.
     pub drill: bool,
+    /// Whether the page must be kept open to alarm: plain HTTP gives it no more.
+    pub basic: bool,
     /// Stands before the title: `Error: ` when a form was refused.
     pub title_prefix: String,
     /// Who is signed in, if anybody.
@@ -188,6 +190,7 @@ impl Frame {
             t: Words::english(),
             palette: Palette::default(),
             drill: false,
+            basic: false,
             title_prefix: String::new(),
             who: None,
             place,

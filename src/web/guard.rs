@@ -11,6 +11,8 @@ use super::app::App;
 use super::error::{CauseOf, Error, Problem};
 use super::extract::Crew;
 use super::page;
+use super::transport::{Transport, Via, host_of};
+use crate::store::crew::Secret;
 use crate::trip::event::Role;
 
 /// Who may use a route.
@@ -42,14 +44,15 @@ impl Needs {
     }
 }
 
-/// Lets a request of the right people through to one route.
+/// Lets a request of the right people through to one route. `basic`: whether basic mode has it.
 pub async fn admit(
-    State((app, needs)): State<(App, Needs)>,
+    State((app, needs, basic)): State<(App, Needs, bool)>,
+    transport: Transport,
     jar: CookieJar,
     mut request: Request,
     next: Next,
 ) -> Response {
-    let crew = match signed(&app, &jar).await {
+    let crew = match signed(&app, transport, &jar).await {
         Ok(crew) => crew,
         Err(error) => return error.into_response(),
     };
@@ -60,19 +63,30 @@ pub async fn admit(
         }
         return error.into_response();
     }
+    if transport.is_limited() && !basic {
+        let https = app.reached().https().unwrap_or_default().to_owned();
+        return Error::BasicMode { https }.into_response();
+    }
     if let Some(crew) = crew {
         app.hear(&crew);
+        if let Some(via) = request.extensions().get::<Via>() {
+            app.peers().know(via.peer);
+        }
         request.extensions_mut().insert(crew);
     }
     next.run(request).await
 }
 
-async fn signed(app: &App, jar: &CookieJar) -> Result<Option<Crew>, Error> {
-    let name = page::session_cookie(app.reached());
-    let Some(cookie) = jar.get(name) else {
+async fn signed(app: &App, transport: Transport, jar: &CookieJar) -> Result<Option<Crew>, Error> {
+    let Some(cookie) = jar.get(page::session_cookie(transport)) else {
         return Ok(None);
     };
-    Ok(app.store().session_by_text(cookie.value()).await?.map(Crew))
+    // Text that is no secret is nobody's.
+    let Ok(secret) = cookie.value().parse::<Secret>() else {
+        return Ok(None);
+    };
+    let secret = secret.over(transport.carried());
+    Ok(app.store().session(&secret).await?.map(Crew))
 }
 
 fn to_sign_in(uri: &Uri) -> Redirect {
@@ -89,18 +103,14 @@ fn is_api(uri: &Uri) -> bool {
 
 /// Refuses what was meant for another host (DNS rebinding) or comes from another origin
 /// (cross-site request forgery). A computation changes nothing, so it needs no origin.
-pub async fn ours(State(app): State<App>, request: Request, next: Next) -> Response {
-    let host = request
-        .headers()
-        .get(header::HOST)
-        .and_then(|host| host.to_str().ok())
-        .or_else(|| {
-            request
-                .uri()
-                .authority()
-                .map(axum::http::uri::Authority::as_str)
-        });
-    if !host.is_some_and(|host| app.reached().is_our_host(host)) {
+pub async fn ours(
+    State(app): State<App>,
+    transport: Transport,
+    request: Request,
+    next: Next,
+) -> Response {
+    let host = host_of(request.headers(), request.uri());
+    if !host.is_some_and(|host| app.reached().is_our_host(transport, host)) {
         return Error::ForeignHost.into_response();
     }
     let safe = matches!(
@@ -108,25 +118,30 @@ pub async fn ours(State(app): State<App>, request: Request, next: Next) -> Respo
         Method::GET | Method::HEAD | Method::OPTIONS
     );
     let computes = request.uri().path().starts_with("/api/compute/");
-    if !safe && !is_our_origin(&app, request.headers(), computes) {
+    if !safe && !is_our_origin(&app, transport, request.headers(), computes) {
         return Error::ForeignOrigin.into_response();
     }
     next.run(request).await
 }
 
-fn is_our_origin(app: &App, headers: &HeaderMap, may_lack: bool) -> bool {
+fn is_our_origin(app: &App, transport: Transport, headers: &HeaderMap, may_lack: bool) -> bool {
     match headers.get(header::ORIGIN) {
         None => may_lack,
         Some(origin) => app
             .reached()
             .origins
             .iter()
-            .any(|ours| ours.as_bytes() == origin.as_bytes()),
+            .any(|ours| transport.serves(ours) && ours.as_bytes() == origin.as_bytes()),
     }
 }
 
-/// Tells failures of ours to the log once, and problems to people as a page.
-pub async fn tell(State(app): State<App>, request: Request, next: Next) -> Response {
+/// Tells failures of ours to the log once, and problems to people as a page. It is the first to
+/// see a request, and tells all others how it came.
+pub async fn tell(State(app): State<App>, mut request: Request, next: Next) -> Response {
+    let via = request.extensions().get::<Via>();
+    let host = host_of(request.headers(), request.uri());
+    let transport = Transport::of(app.reached(), via, host);
+    request.extensions_mut().insert(transport);
     let path = request.uri().path().to_owned();
     let wants_page = !is_api(request.uri());
     let palette = page::palette_of(request.headers());
@@ -138,7 +153,7 @@ pub async fn tell(State(app): State<App>, request: Request, next: Next) -> Respo
         tracing::error!(http.path = %path, http.status = response.status().as_u16(), cause = %chain, "request failed");
     }
     if wants_page && let Some(problem) = response.extensions_mut().remove::<Problem>() {
-        response = page::problem(&app, &problem, palette, &path);
+        response = page::problem(&app, &problem, transport, palette, &path);
     }
     secure(response.headers_mut(), &path);
     // The box's time on every answer, so that a device can tell how far its own clock is off.

@@ -9,12 +9,13 @@ use axum_extra::extract::cookie::{Cookie, SameSite};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 
-use super::app::{App, Reached};
+use super::app::App;
 use super::error::{Error, Problem};
 use super::extract::Crew;
 use super::frame::{Author, Cover, Frame, LiveInfo, Palette, Place, Way, Who};
 use super::live::Snapshot;
 use super::parts::{Action, Weight};
+use super::transport::Transport;
 use super::view;
 use crate::trip::event::Role;
 use crate::trip::watch::{AlertState, Priority, Watch};
@@ -25,8 +26,8 @@ const REFRESH_S: u32 = 15;
 
 /// Name of the session's cookie; the prefix makes browsers insist on https and this host.
 #[must_use]
-pub fn session_cookie(reached: &Reached) -> &'static str {
-    if reached.is_secure() {
+pub fn session_cookie(transport: Transport) -> &'static str {
+    if transport.is_secure() {
         "__Host-deckwatch-session"
     } else {
         "deckwatch-session"
@@ -35,8 +36,8 @@ pub fn session_cookie(reached: &Reached) -> &'static str {
 
 /// Name of the device's cookie.
 #[must_use]
-pub fn device_cookie(reached: &Reached) -> &'static str {
-    if reached.is_secure() {
+pub fn device_cookie(transport: Transport) -> &'static str {
+    if transport.is_secure() {
         "__Host-deckwatch-device"
     } else {
         "deckwatch-device"
@@ -45,12 +46,17 @@ pub fn device_cookie(reached: &Reached) -> &'static str {
 
 /// A cookie that scripts cannot read and other sites cannot send.
 #[must_use]
-pub fn cookie(reached: &Reached, name: &'static str, value: String, days: i64) -> Cookie<'static> {
+pub fn cookie(
+    transport: Transport,
+    name: &'static str,
+    value: String,
+    days: i64,
+) -> Cookie<'static> {
     Cookie::build((name, value))
         .path("/")
         .http_only(true)
         .same_site(SameSite::Strict)
-        .secure(reached.is_secure())
+        .secure(transport.is_secure())
         .max_age(time::Duration::days(days))
         .build()
 }
@@ -68,8 +74,8 @@ pub fn palette_of(headers: &HeaderMap) -> Palette {
 
 /// The cookie that keeps a palette.
 #[must_use]
-pub fn palette_cookie(reached: &Reached, palette: Palette) -> Cookie<'static> {
-    let mut kept = cookie(reached, PALETTE, palette.name().to_owned(), 365);
+pub fn palette_cookie(transport: Transport, palette: Palette) -> Cookie<'static> {
+    let mut kept = cookie(transport, PALETTE, palette.name().to_owned(), 365);
     // The switch without reload reads and writes it.
     kept.set_http_only(false);
     kept
@@ -93,6 +99,8 @@ pub struct Asked {
     pub palette: Palette,
     /// Path and query.
     pub path: String,
+    /// How the request came.
+    pub transport: Transport,
 }
 
 impl<S: Send + Sync> axum::extract::FromRequestParts<S> for Asked {
@@ -110,6 +118,7 @@ impl<S: Send + Sync> axum::extract::FromRequestParts<S> for Asked {
         Ok(Self {
             palette: palette_of(&parts.headers),
             path,
+            transport: parts.extensions.get().copied().unwrap_or_default(),
         })
     }
 }
@@ -120,6 +129,7 @@ pub fn frame(app: &App, asked: &Asked, place: Place, crew: Option<&Crew>) -> Fra
     let mut frame = Frame::new(place, asked.path.clone());
     frame.palette = asked.palette;
     frame.drill = app.reached().drill_speed.is_some();
+    frame.basic = asked.transport.is_basic();
     if let Some(crew) = crew {
         // Outside a trip there is no boat's time: times of day are UTC and say so.
         frame.notices = app.notices().rows("/", &TimeZone::UTC, frame.t);
@@ -366,10 +376,17 @@ struct ProblemPage {
 
 /// The page that tells a problem.
 #[must_use]
-pub fn problem(app: &App, problem: &Problem, palette: Palette, path: &str) -> Response {
+pub fn problem(
+    app: &App,
+    problem: &Problem,
+    transport: Transport,
+    palette: Palette,
+    path: &str,
+) -> Response {
     let asked = Asked {
         palette,
         path: path.to_owned(),
+        transport,
     };
     let page = ProblemPage {
         frame: frame(app, &asked, Place::None, None),

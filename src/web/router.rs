@@ -88,6 +88,7 @@ pub fn routes() -> Vec<Route> {
     routes.extend(super::deck::routes());
     routes.extend(super::desk::routes());
     routes.extend(super::api::routes());
+    routes.extend(super::authority::routes());
     routes
 }
 
@@ -95,7 +96,8 @@ pub fn routes() -> Vec<Route> {
 pub fn router(app: App) -> Router {
     let mut router: Router<App> = Router::new();
     for route in routes() {
-        let guard = from_fn_with_state((app.clone(), route.needs), admit);
+        let basic = super::basic::has(route.path);
+        let guard = from_fn_with_state((app.clone(), route.needs, basic), admit);
         router = router.route(route.path, route.handler.layer(guard));
     }
     router

@@ -232,8 +232,8 @@ fn frame(place: Place, palette: Palette) -> Frame {
         stream_url: "/api/trips/7/live".to_owned(),
         refresh_s: Some(15),
         author: Author {
-            device: "00000000-0000-4000-8000-000000000007".to_owned(),
-            crew: "00000000-0000-4000-8000-000000000008".to_owned(),
+            device: "6".to_owned(),
+            crew: "5".to_owned(),
             name: "Ilse Varga".to_owned(),
             role: "skipper",
         },

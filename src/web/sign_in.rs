@@ -17,6 +17,7 @@ use super::page::{
     Asked, cookie, device_cookie, frame, html, local_path, palette_cookie, refused, session_cookie,
 };
 use super::parts::{Choice, FieldFault};
+use super::transport::Transport;
 use super::view;
 use crate::store::crew::{Device, DeviceKind, EnrolRefused, Secret, SignInRefused};
 use crate::words::{Arg, Words};
@@ -53,11 +54,16 @@ pub struct To {
     code: Option<String>,
 }
 
-async fn device(app: &App, jar: &CookieJar) -> Result<Option<Device>, Error> {
-    let Some(held) = jar.get(device_cookie(app.reached())) else {
+async fn device(app: &App, transport: Transport, jar: &CookieJar) -> Result<Option<Device>, Error> {
+    let Some(held) = jar.get(device_cookie(transport)) else {
         return Ok(None);
     };
-    Ok(app.store().device_by_text(held.value()).await?)
+    // Text that is no secret is nobody's.
+    let Ok(secret) = held.value().parse::<Secret>() else {
+        return Ok(None);
+    };
+    let secret = secret.over(transport.carried());
+    Ok(app.store().device_by_secret(&secret).await?)
 }
 
 fn kinds(frame: &Frame, chosen: &str) -> Vec<Choice> {
@@ -107,15 +113,14 @@ pub async fn enrol(
         ],
     );
     if let (Some(name), Some(kind)) = (name, kind) {
-        match app.store().enrol_device(&code, &name, kind).await {
+        let transport = asked.transport;
+        let let_in = app
+            .store()
+            .enrol_device_over(transport.carried(), &code, &name, kind);
+        match let_in.await {
             Ok(device) => {
                 let held = device.secret.text();
-                let kept = cookie(
-                    app.reached(),
-                    device_cookie(app.reached()),
-                    held,
-                    DEVICE_DAYS,
-                );
+                let kept = cookie(transport, device_cookie(transport), held, DEVICE_DAYS);
                 return Ok(with_cookies([kept], Redirect::to("/sign-in")));
             }
             Err(EnrolRefused::NoSuchCode) => fields.fault("code", "fault-code", &[]),
@@ -143,9 +148,9 @@ pub async fn sign_in_page(
     jar: CookieJar,
     Query(to): Query<To>,
 ) -> Result<Response, Error> {
-    let Some(device) = device(&app, &jar).await? else {
+    let Some(device) = device(&app, asked.transport, &jar).await? else {
         return if app.reached().lets_devices_in {
-            let_in(&app).await
+            let_in(&app, asked.transport).await
         } else {
             Ok(Redirect::to("/enrol").into_response())
         };
@@ -163,22 +168,17 @@ pub async fn sign_in_page(
 }
 
 /// Lets a device in at a drill, by a code made on the spot: the same door as everywhere.
-async fn let_in(app: &App) -> Result<Response, Error> {
+async fn let_in(app: &App, transport: Transport) -> Result<Response, Error> {
     let code = app.store().enrolment_code(None).await?;
     let name = Words::english().say("drill-device");
     match app
         .store()
-        .enrol_device(&code.digits, &name, DeviceKind::Helm)
+        .enrol_device_over(transport.carried(), &code.digits, &name, DeviceKind::Helm)
         .await
     {
         Ok(device) => {
             let held = device.secret.text();
-            let kept = cookie(
-                app.reached(),
-                device_cookie(app.reached()),
-                held,
-                DEVICE_DAYS,
-            );
+            let kept = cookie(transport, device_cookie(transport), held, DEVICE_DAYS);
             Ok(with_cookies([kept], Redirect::to("/sign-in")))
         }
         Err(EnrolRefused::Store(error)) => Err(error.into()),
@@ -209,19 +209,24 @@ pub async fn sign_in(
     jar: CookieJar,
     fields: Fields,
 ) -> Result<Response, Error> {
-    let Some(device) = device(&app, &jar).await? else {
+    let transport = asked.transport;
+    let Some(device) = device(&app, transport, &jar).await? else {
         return Ok(Redirect::to("/enrol").into_response());
     };
     let to = local_path(fields.typed("to")).to_owned();
     let zone = app.centre_zone().await?;
-    match app
+    let (name, pin) = (fields.typed("name"), fields.typed("pin"));
+    let signed = app
         .store()
-        .sign_in(device.id, fields.typed("name"), fields.typed("pin"))
-        .await
-    {
+        .sign_in_over(transport.carried(), device.id, name, pin);
+    match signed.await {
         Ok(secret) => {
-            let name = session_cookie(app.reached());
-            let kept = cookie(app.reached(), name, secret.text(), SESSION_DAYS);
+            let kept = cookie(
+                transport,
+                session_cookie(transport),
+                secret.text(),
+                SESSION_DAYS,
+            );
             return Ok(with_cookies([kept], Redirect::to(&to)));
         }
         Err(SignInRefused::Wrong { wait_until: None }) => fields.fault("pin", "fault-pin", &[]),
@@ -250,24 +255,28 @@ pub async fn sign_in(
 }
 
 /// Signs out.
-pub async fn sign_out(State(app): State<App>, _: Crew, jar: CookieJar) -> Result<Response, Error> {
-    let name = session_cookie(app.reached());
+pub async fn sign_out(
+    State(app): State<App>,
+    transport: Transport,
+    _: Crew,
+    jar: CookieJar,
+) -> Result<Response, Error> {
+    let name = session_cookie(transport);
     // A cookie that is no secret of ours names no session to end.
     if let Some(Ok(secret)) = jar.get(name).map(|held| held.value().parse::<Secret>()) {
-        app.store().sign_out(&secret).await?;
+        app.store()
+            .sign_out(&secret.over(transport.carried()))
+            .await?;
     }
-    let gone = cookie(app.reached(), name, String::new(), 0);
+    let gone = cookie(transport, name, String::new(), 0);
     Ok(with_cookies([gone], Redirect::to("/sign-in")))
 }
 
 /// Keeps a palette.
-pub async fn palette(State(app): State<App>, fields: Fields) -> Response {
+pub async fn palette(transport: Transport, fields: Fields) -> Response {
     let palette = Palette::by_name(fields.typed("palette")).unwrap_or_default();
     let back = local_path(fields.typed("back")).to_owned();
-    with_cookies(
-        [palette_cookie(app.reached(), palette)],
-        Redirect::to(&back),
-    )
+    with_cookies([palette_cookie(transport, palette)], Redirect::to(&back))
 }
 
 fn with_cookies<const N: usize>(cookies: [Cookie<'static>; N], to: Redirect) -> Response {

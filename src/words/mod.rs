@@ -30,6 +30,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("arm", include_str!("../../templates/words/en/arm.ftl")),
     ("watch", include_str!("../../templates/words/en/watch.ftl")),
     ("alone", include_str!("../../templates/words/en/alone.ftl")),
+    ("reach", include_str!("../../templates/words/en/reach.ftl")),
     (
         "errors",
         include_str!("../../templates/words/en/errors.ftl"),

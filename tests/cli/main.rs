@@ -1,4 +1,6 @@
 //! The command line, as whoever types it sees it.
 
 #[cfg(test)]
+mod certificate;
+#[cfg(test)]
 mod commands;

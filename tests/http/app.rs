@@ -23,6 +23,8 @@ use crate::client::Client;
 
 /// The address that the application is reached by.
 pub const ORIGIN: &str = "http://deckwatch.test";
+/// Its https address, where there is one beside.
+pub const HTTPS: &str = "https://boat.deckwatch.test";
 /// Its host.
 pub const HOST: &str = "deckwatch.test";
 
@@ -32,7 +34,7 @@ pub struct Seat {
     pub by: By,
     pub device: DeviceId,
     pub pin: String,
-    cookie: String,
+    pub cookie: String,
 }
 
 /// A running application.
@@ -131,6 +133,18 @@ impl App {
             helm: self.helm.clone(),
             deck: self.deck.clone(),
             desk: self.desk.clone(),
+        }
+    }
+
+    /// The same box with an https address beside its plain one.
+    pub fn beside_https(self) -> Self {
+        let mut reached = self.web.reached().clone();
+        reached.origins.push(HTTPS.to_owned());
+        let web = Web::new(self.store.clone(), reached, self.closing.clone());
+        Self {
+            router: router(web.clone()),
+            web,
+            ..self
         }
     }
 

@@ -3,6 +3,8 @@
 //! work.
 
 #[cfg(test)]
+mod alone;
+#[cfg(test)]
 mod app;
 #[cfg(test)]
 mod arm;
@@ -47,7 +49,12 @@ mod routes;
 mod sea;
 #[cfg(test)]
 mod sentry;
+mod sockets;
 #[cfg(test)]
 mod trip;
+#[cfg(test)]
+mod trip;
+#[cfg(test)]
+mod twin;
 #[cfg(test)]
 mod watching;

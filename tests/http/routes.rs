@@ -73,6 +73,8 @@ async fn what_is_open_to_everybody_is_a_list_that_somebody_thought_about() {
                 "/enrol",
                 "/sign-in",
                 "/palette",
+                "/authority",
+                "/authority.crt",
                 "/static/{hash}/{*path}",
                 "/api/health",
                 "/api/openapi.json",

@@ -79,7 +79,8 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         systemd: super::systemd::Systemd::default(),
         on_a_boat: false,
     });
-    super::serve::serve(store, reached, listener, args.instruments, duties).await?;
+    let plain = super::doors::Doors::plain(listener);
+    super::serve::serve(store, reached, plain, args.instruments, duties).await?;
     goes_on.abort();
     Ok(())
 }

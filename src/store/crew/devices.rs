@@ -7,7 +7,7 @@ use sha2::{Digest, Sha256};
 use super::super::row::{RowOf, word_of};
 use super::super::{Store, StoreError};
 use super::audit::note;
-use super::{NoSecret, Secret};
+use super::{Carried, NoSecret, Secret};
 use crate::trip::CrewId;
 use crate::trip::event::DeviceId;
 
@@ -172,13 +172,28 @@ impl Store {
         Ok(EnrolmentCode { digits, expires })
     }
 
+    /// Lets a device in that shows its secret over plain HTTP.
+    ///
+    /// # Errors
+    /// As [`Store::enrol_device_over`].
+    pub async fn enrol_device(
+        &self,
+        code: &str,
+        name: &str,
+        kind: DeviceKind,
+    ) -> Result<DeviceSecret, EnrolRefused> {
+        self.enrol_device_over(Carried::Plain, code, name, kind)
+            .await
+    }
+
     /// Lets a device in by a code, which is used up by that. A wrong code counts against every
-    /// live one, as nobody knows which was meant.
+    /// live one, as nobody knows which was meant. Its secret is good by this way only.
     ///
     /// # Errors
     /// [`EnrolRefused`].
-    pub async fn enrol_device(
+    pub async fn enrol_device_over(
         &self,
+        carried: Carried,
         code: &str,
         name: &str,
         kind: DeviceKind,
@@ -188,7 +203,7 @@ impl Store {
         }
         let now = self.0.clock.now();
         let device = DeviceId::new(self.0.clock.new_uuid());
-        let secret = Secret::new(&self.0.clock);
+        let secret = Secret::new(&self.0.clock, carried);
         // People read digits out in groups.
         let digits: String = code.chars().filter(|c| !c.is_whitespace()).collect();
         let mut turn = self.turn().await?;

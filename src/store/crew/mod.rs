@@ -13,7 +13,7 @@ pub use accounts::{Crew, CrewError};
 pub use audit::AuditRow;
 pub use devices::{Device, DeviceKind, DeviceSecret, EnrolRefused, EnrolmentCode};
 pub use pin::{Pin, PinRefused};
-pub use secret::{NoSecret, Secret};
+pub use secret::{Carried, NoSecret, Secret};
 pub use sessions::Signed;
 pub use sign_in::SignInRefused;
 

@@ -7,9 +7,9 @@ use sqlx::sqlite::SqliteConnection;
 use super::super::register::fold_name;
 use super::super::row::RowOf;
 use super::super::{Store, StoreError};
-use super::Secret;
 use super::audit::note;
 use super::devices::DeviceKind;
+use super::{Carried, Secret};
 use crate::trip::CrewId;
 use crate::trip::event::DeviceId;
 
@@ -72,7 +72,20 @@ struct Try {
 }
 
 impl Store {
-    /// Signs a crew member in on a device and gives the session's secret.
+    /// Signs a crew member in over plain HTTP.
+    ///
+    /// # Errors
+    /// As [`Store::sign_in_over`].
+    pub async fn sign_in(
+        &self,
+        device: DeviceId,
+        name: &str,
+        pin: &str,
+    ) -> Result<Secret, SignInRefused> {
+        self.sign_in_over(Carried::Plain, device, name, pin).await
+    }
+
+    /// Signs a crew member in on a device and gives the session's secret, good by this way only.
     ///
     /// Every try is counted before the PIN is looked at, and forgiven when it is right: tries
     /// at the same time gain nothing. An unknown name takes as long and waits as long as a
@@ -80,8 +93,9 @@ impl Store {
     ///
     /// # Errors
     /// [`SignInRefused`].
-    pub async fn sign_in(
+    pub async fn sign_in_over(
         &self,
+        carried: Carried,
         device: DeviceId,
         name: &str,
         pin: &str,
@@ -100,7 +114,8 @@ impl Store {
                 wait_until: tried.wait_until,
             });
         };
-        self.begin_session(device, tried.kind, crew, &folded, &hash, now)
+        let secret = Secret::new(&self.0.clock, carried);
+        self.begin_session(secret, device, tried.kind, crew, &folded, &hash)
             .await
     }
 
@@ -178,14 +193,14 @@ impl Store {
 
     async fn begin_session(
         &self,
+        secret: Secret,
         device: DeviceId,
         kind: DeviceKind,
         crew: CrewId,
         folded: &str,
         hash: &str,
-        now: Timestamp,
     ) -> Result<Secret, SignInRefused> {
-        let secret = Secret::new(&self.0.clock);
+        let now = self.0.clock.now();
         let expires = now.saturating_add(kind.idle()).unwrap_or(Timestamp::MAX);
         let mut turn = self.turn().await?;
         let mut write = turn.begin().await?;

@@ -1,0 +1,111 @@
+//! What basic mode has: the board and the acts of a trip, over plain HTTP beside an https
+//! address. What could be overheard and misused ashore is left to https: contacts, codes and
+//! accounts, the desk's register, and whole logs. What is not named here it has not.
+
+/// Pages everybody meets, whole paths.
+const DOOR: &[&str] = &[
+    "/",
+    "/enrol",
+    "/sign-in",
+    "/sign-out",
+    "/palette",
+    "/alone",
+    "/sw.js",
+    "/deckwatch.webmanifest",
+    "/authority",
+    "/authority.crt",
+    "/desk",
+    "/desk/new",
+    "/api/health",
+    "/api/openapi.json",
+    "/api/notices",
+    "/api/watching",
+    "/api/trips",
+];
+
+/// Beginnings of paths: static files and computations, and all of a trip.
+const WITHIN: &[&str] = &[
+    "/static/",
+    "/api/compute/",
+    "/api/trips/{trip}/",
+    "/helm/{trip}",
+    "/deck/{trip}",
+    "/desk/{trip}",
+];
+
+/// What a trip has that is left to https: sealed contacts, codes, devices and accounts, and what
+/// is taken away whole.
+const NOT: &[&str] = &[
+    "/helm/{trip}/handover/contacts",
+    "/helm/{trip}/devices",
+    "/helm/{trip}/crew",
+    "/api/trips/{trip}/log",
+    "/api/trips/{trip}/returns.csv",
+];
+
+/// Whether basic mode has a route, by its path with the parts in braces.
+#[must_use]
+pub fn has(route: &str) -> bool {
+    let below = |start: &&str| {
+        route
+            .strip_prefix(*start)
+            .is_some_and(|rest| start.ends_with('/') || rest.is_empty() || rest.starts_with('/'))
+    };
+    (DOOR.contains(&route) || WITHIN.iter().any(below)) && !NOT.iter().any(below)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::has;
+    use crate::web::router::routes;
+
+    #[test]
+    fn what_basic_mode_leaves_out_is_a_list_that_somebody_thought_about() {
+        let mut left_out: Vec<&str> = routes()
+            .iter()
+            .map(|route| route.path)
+            .filter(|path| !has(path))
+            .collect();
+        left_out.sort_unstable();
+        left_out.dedup();
+        let register = |path: &&str| {
+            ["people", "boats", "sites", "crew"]
+                .iter()
+                .any(|part| path.starts_with(&format!("/desk/{part}")))
+        };
+        let others: Vec<&str> = left_out.iter().copied().filter(|p| !register(p)).collect();
+        assert!(left_out.iter().any(register), "{left_out:?}");
+        assert_eq!(
+            others,
+            [
+                "/api/trips/{trip}/log",
+                "/api/trips/{trip}/returns.csv",
+                "/helm/{trip}/crew",
+                "/helm/{trip}/devices",
+                "/helm/{trip}/devices/code",
+                "/helm/{trip}/devices/{device}",
+                "/helm/{trip}/handover/contacts",
+            ]
+        );
+    }
+
+    #[test]
+    fn what_nobody_named_is_left_out() {
+        for path in [
+            "/backup",
+            "/api/backup",
+            "/desks",
+            "/helmet/{trip}",
+            "/api/trips/{trip}/log/raw",
+        ] {
+            assert!(!has(path), "{path}");
+        }
+        for path in [
+            "/helm/{trip}/person/{person}",
+            "/helm/{trip}",
+            "/api/trips/{trip}/live",
+        ] {
+            assert!(has(path), "{path}");
+        }
+    }
+}
