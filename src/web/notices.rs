@@ -16,6 +16,16 @@ use super::view;
 use crate::trip::watch::Priority;
 use crate::words::{Arg, Words};
 
+/// Notices that sound: the watch is lost, or nobody knows the time with people out. The others
+/// stand there until they are mended, as a sound that nobody can answer teaches to ignore it.
+const SOUND: [&str; 2] = ["nobody-watching", "check-groups"];
+
+/// Whether a notice about this sounds, on screens and on the box's own sounder.
+#[must_use]
+pub fn sounds(about: &str) -> bool {
+    SOUND.contains(&about)
+}
+
 /// One notice.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Notice {
@@ -58,6 +68,8 @@ pub struct NoticeRow {
     pub about: &'static str,
     /// How urgent.
     pub urgency: Urgency,
+    /// Whether it sounds.
+    pub sounds: bool,
     /// What is the matter and what to do.
     pub text: String,
     /// Since when, as the time of day.
@@ -137,6 +149,7 @@ impl Notices {
             .map(|(about, notice)| NoticeRow {
                 about,
                 urgency: view::urgency(notice.priority),
+                sounds: sounds(about),
                 text: notice.sentence(about, zone, t),
                 since: view::clock_time(notice.since, zone),
                 since_rfc3339: notice.since.to_string(),

@@ -190,8 +190,11 @@ async fn the_stream_tells_the_notices_at_first_and_when_one_changes() {
         .await;
     assert_eq!(page.count("main #notice-devices-silent"), 1);
     assert_eq!(page.count("#notice-devices-silent"), 1, "an id stands once");
+    let silent = "main #notice-devices-silent";
+    let state = page.attributes(silent, "data-alert-state");
+    assert_eq!(state, ["standing"], "what nobody can answer does not sound");
     let desk = app.desk().get(&format!("/desk/{}/alerts", trip.id)).await;
-    assert_eq!(desk.count("main #notice-devices-silent"), 1);
+    assert_eq!(desk.count(silent), 1);
     notices.clear("devices-silent");
     let told = stream.next_named("notices").await;
     assert_eq!(told.data["notices"], json!({}));

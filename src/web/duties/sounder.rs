@@ -12,6 +12,7 @@ use crate::trip::state::Phase;
 use crate::trip::watch::{Priority, Watch};
 use crate::web::app::App;
 use crate::web::live::Snapshot;
+use crate::web::notices::sounds;
 use crate::web::view;
 use crate::words::Words;
 
@@ -43,7 +44,7 @@ pub(super) fn tell(app: &App, sounding: &mut Sounding, watched: &[Watched], now:
         }
     }
     for (about, notice) in &notices {
-        if notice.priority <= Priority::Alarm {
+        if sounds(about) {
             audible.insert(format!("notice {about}"), notice.priority);
         }
     }
@@ -70,7 +71,7 @@ fn sentences(app: &App, watched: &[Watched]) -> Vec<String> {
     let notices = app.notices().all();
     let notices = notices
         .iter()
-        .filter(|(_, notice)| notice.priority <= Priority::Alarm)
+        .filter(|(about, _)| sounds(about))
         .map(|(about, notice)| notice.sentence(about, &utc, t));
     alerts.chain(notices).collect()
 }
