@@ -2,6 +2,10 @@
 //!
 //! Three clocks share one face: the system's, a fixed one that tests set, and that of a
 //! drill, which starts at an instant of its own and may run faster than life.
+//!
+//! What they show is the *trip clock*: an anchor, and what the machine's uptime has run on since,
+//! suspend included. Setting the wall clock moves nothing; only a new anchor does, which somebody
+//! or something answers for.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -22,13 +26,35 @@ pub struct Clock(Arc<Inner>);
 struct Inner {
     kind: Kind,
     boot: Uuid,
+    anchor: watch::Sender<Anchor>,
 }
 
 #[derive(Debug)]
 enum Kind {
     System,
     Fixed(watch::Sender<Reading>),
-    Drill(Drill),
+    /// With the machine's own wall and uptime when it started.
+    Drill(Drill, Reading),
+}
+
+/// What ties the uptime of a boot to the time of day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Anchor {
+    /// The instant.
+    pub at: Timestamp,
+    /// The uptime then, milliseconds.
+    pub uptime_ms: u64,
+    /// Whether the instant may be relied on: else nothing is judged to be in time by it.
+    pub confirmed: bool,
+}
+
+impl Anchor {
+    fn shows(&self, uptime_ms: u64) -> Timestamp {
+        let run = i128::from(uptime_ms) - i128::from(self.uptime_ms);
+        let run = SignedDuration::from_millis(i64::try_from(run).unwrap_or(i64::MAX));
+        // Beyond the calendar's end the clock stands still.
+        self.at.saturating_add(run).unwrap_or(Timestamp::MAX)
+    }
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -89,8 +115,15 @@ impl Drill {
 }
 
 impl Clock {
+    /// Starts out from what the wall shows.
     fn of(kind: Kind, boot: Uuid) -> Self {
-        Self(Arc::new(Inner { kind, boot }))
+        let anchor = Anchor {
+            at: wall_of(&kind),
+            uptime_ms: uptime_of(&kind),
+            confirmed: true,
+        };
+        let (anchor, _) = watch::channel(anchor);
+        Self(Arc::new(Inner { kind, boot, anchor }))
     }
 
     /// The machine's own clock.
@@ -109,16 +142,80 @@ impl Clock {
     /// The clock of a drill.
     #[must_use]
     pub fn drill(drill: Drill) -> Self {
-        Self::of(Kind::Drill(drill), machine_boot())
+        let started = Reading {
+            wall: real_now(),
+            uptime_ms: real_uptime_ms(),
+        };
+        Self::of(Kind::Drill(drill, started), machine_boot())
     }
 
-    /// The present instant.
+    /// The present instant by the trip clock.
     #[must_use]
     pub fn now(&self) -> Timestamp {
+        self.0.anchor.borrow().shows(self.uptime_ms())
+    }
+
+    /// What the wall clock shows, right or wrong: the one that people and programs set.
+    #[must_use]
+    pub fn wall(&self) -> Timestamp {
+        wall_of(&self.0.kind)
+    }
+
+    /// The time that other devices can compare theirs with: the trip clock's, and in a drill what
+    /// it would show in earnest.
+    #[must_use]
+    pub fn for_comparing(&self) -> Timestamp {
         match &self.0.kind {
-            Kind::System => real_now(),
-            Kind::Fixed(now) => now.borrow().wall,
-            Kind::Drill(drill) => drill.at(real_now()),
+            Kind::System | Kind::Fixed(_) => self.now(),
+            Kind::Drill(_, started) => {
+                let run = real_uptime_ms().saturating_sub(started.uptime_ms);
+                let run = SignedDuration::from_millis(i64::try_from(run).unwrap_or(i64::MAX));
+                started.wall.saturating_add(run).unwrap_or(Timestamp::MAX)
+            }
+        }
+    }
+
+    /// The anchor that holds.
+    #[must_use]
+    pub fn anchor(&self) -> Anchor {
+        *self.0.anchor.borrow()
+    }
+
+    /// Whether what this clock shows may be relied on.
+    #[must_use]
+    pub fn is_confirmed(&self) -> bool {
+        self.0.anchor.borrow().confirmed
+    }
+
+    /// Ties the clock anew: it shows `at` from now on. Who calls this answers for it.
+    pub fn tie(&self, at: Timestamp, confirmed: bool) {
+        self.0.anchor.send_replace(Anchor {
+            at,
+            uptime_ms: self.uptime_ms(),
+            confirmed,
+        });
+        if let Kind::Fixed(now) = &self.0.kind {
+            // Whoever sleeps looks again.
+            now.send_modify(|_| ());
+        }
+    }
+
+    /// Waits for a quarter of a second of this clock, at most: until it is worth to look at the
+    /// time again. A fixed clock is looked at whenever it is moved.
+    pub async fn pause(&self) {
+        match &self.0.kind {
+            Kind::System => tokio::time::sleep(SLICE).await,
+            Kind::Drill(drill, _) => {
+                let real_s = SLICE.as_secs_f64() / drill.speed.max(1.0);
+                // More often than fifty times a second would leave no time for anything else.
+                tokio::time::sleep(Duration::from_secs_f64(real_s.max(0.02))).await;
+            }
+            Kind::Fixed(now) => {
+                let mut readings = now.subscribe();
+                let moved = tokio::time::timeout(Duration::from_millis(25), readings.changed());
+                // It was moved or it was not: either way the pause is over.
+                drop(moved.await);
+            }
         }
     }
 
@@ -126,15 +223,7 @@ impl Clock {
     /// they run at the drill's speed.
     #[must_use]
     pub fn uptime_ms(&self) -> u64 {
-        match &self.0.kind {
-            Kind::System => real_uptime_ms(),
-            Kind::Fixed(now) => now.borrow().uptime_ms,
-            Kind::Drill(drill) => Duration::from_millis(real_uptime_ms())
-                .mul_f64(drill.speed)
-                .as_millis()
-                .try_into()
-                .unwrap_or(u64::MAX),
-        }
+        uptime_of(&self.0.kind)
     }
 
     /// Names one run of the machine: an uptime means something only beside it.
@@ -171,7 +260,7 @@ impl Clock {
                 let mut readings = now.subscribe();
                 // Cannot end early: this clock holds the sender.
                 if readings
-                    .wait_for(|reading| reading.wall >= until)
+                    .wait_for(|reading| self.anchor().shows(reading.uptime_ms) >= until)
                     .await
                     .is_err()
                 {
@@ -180,7 +269,7 @@ impl Clock {
                 return;
             }
             Kind::System => 1.0,
-            Kind::Drill(drill) => drill.speed,
+            Kind::Drill(drill, _) => drill.speed,
         };
         loop {
             let left = until.duration_since(self.now());
@@ -204,11 +293,32 @@ impl Clock {
         }
     }
 
-    /// Sets the wall of a fixed clock, as somebody sets a watch: its uptime does not move.
+    /// Sets the wall of a fixed clock, as somebody sets a watch: neither its uptime nor what it
+    /// shows moves.
     pub fn set(&self, wall: Timestamp) {
         if let Kind::Fixed(now) = &self.0.kind {
             now.send_modify(|reading| reading.wall = wall);
         }
+    }
+}
+
+fn wall_of(kind: &Kind) -> Timestamp {
+    match kind {
+        Kind::System => real_now(),
+        Kind::Fixed(now) => now.borrow().wall,
+        Kind::Drill(drill, _) => drill.at(real_now()),
+    }
+}
+
+fn uptime_of(kind: &Kind) -> u64 {
+    match kind {
+        Kind::System => real_uptime_ms(),
+        Kind::Fixed(now) => now.borrow().uptime_ms,
+        Kind::Drill(drill, _) => Duration::from_millis(real_uptime_ms())
+            .mul_f64(drill.speed)
+            .as_millis()
+            .try_into()
+            .unwrap_or(u64::MAX),
     }
 }
 
@@ -280,12 +390,17 @@ mod tests {
     }
 
     #[test]
-    fn setting_a_watch_does_not_move_the_uptime() {
+    fn setting_a_watch_moves_neither_the_uptime_nor_the_trip_clock() {
         let clock = Clock::fixed(at("2026-06-01T08:00:00Z"));
         clock.advance(SignedDuration::from_secs(90));
         clock.set(at("2026-06-01T07:00:00Z"));
         assert_eq!(clock.uptime_ms(), 90_000);
-        assert_eq!(clock.now(), at("2026-06-01T07:00:00Z"));
+        assert_eq!(clock.wall(), at("2026-06-01T07:00:00Z"));
+        assert_eq!(clock.now(), at("2026-06-01T08:01:30Z"));
+        clock.tie(at("2026-06-01T09:00:00Z"), false);
+        clock.advance(SignedDuration::from_secs(5));
+        assert_eq!(clock.now(), at("2026-06-01T09:00:05Z"));
+        assert!(!clock.is_confirmed());
     }
 
     #[test]

@@ -10,6 +10,7 @@ pub mod web;
 pub mod certificate;
 pub mod instruments;
 
+pub mod sounder;
 pub mod store;
 
 pub mod clock;

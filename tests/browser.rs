@@ -29,9 +29,10 @@ mod browser {
         }
     }
 
-    fn drill() -> (Server, String, String) {
+    fn drill(more: &[&str]) -> (Server, String, String) {
         let mut child = Command::new(PROGRAM)
             .args(["demo", "--speed", "1", "--bind", "127.0.0.1:0"])
+            .args(more)
             .stdout(Stdio::piped())
             .spawn()
             .unwrap();
@@ -185,7 +186,8 @@ mod browser {
     fn people_do_their_work_in_a_browser() {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/browser");
         let data = tempfile::tempdir().unwrap();
-        let (_drill, drill_url, drill_pin) = drill();
+        let (_drill, drill_url, drill_pin) = drill(&[]);
+        let (_duty, duty_url, duty_pin) = drill(&["--on-duty"]);
         let (_box, box_url, box_codes) = a_box(data.path());
         let reach_data = tempfile::tempdir().unwrap();
         let (_reached, reach) = reached_box(reach_data.path());
@@ -195,6 +197,8 @@ mod browser {
             .env("DECKWATCH", PROGRAM)
             .env("DRILL_URL", drill_url)
             .env("DRILL_PIN", drill_pin)
+            .env("DUTY_URL", duty_url)
+            .env("DUTY_PIN", duty_pin)
             .env("BOX_URL", box_url)
             .env("BOX_CODES", box_codes)
             .envs(reach)

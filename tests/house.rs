@@ -26,6 +26,7 @@ mod rooms {
         ("clock", &["units"]),
         ("store", &["units", "words", "dive", "sea", "trip", "clock"]),
         ("instruments", &["units", "sea", "trip", "clock"]),
+        ("sounder", &["units", "trip", "clock"]),
         ("certificate", &[]),
         (
             "hub",
@@ -42,6 +43,7 @@ mod rooms {
                 "clock",
                 "store",
                 "instruments",
+                "sounder",
                 "certificate",
                 "hub",
             ],
@@ -57,6 +59,7 @@ mod rooms {
                 "clock",
                 "store",
                 "instruments",
+                "sounder",
                 "certificate",
                 "hub",
                 "web",

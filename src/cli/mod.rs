@@ -13,7 +13,10 @@ mod data;
 mod demo;
 mod doors;
 mod export;
+mod posted;
+mod sentry;
 mod serve;
+mod systemd;
 
 use std::process::ExitCode;
 
@@ -49,6 +52,8 @@ enum Command {
     Export(export::Args),
     /// Proves every log and what durability rests on.
     Check(check::Args),
+    /// Holds the next deadlines and sounds when the box falls silent; `serve` starts it.
+    Sentry(sentry::Args),
     /// Makes an authority of the boat's own and this box's certificate, or renews it.
     Certificate(certificate::Args),
     /// Prints what `serve` would run with, and where each value comes from.
@@ -74,6 +79,7 @@ pub fn main() -> ExitCode {
         Command::Compute(args) => compute::run(&args),
         Command::Crew(args) => on_runtime(crew::run(args)),
         Command::Export(args) => on_runtime(export::run(args)),
+        Command::Sentry(args) => on_runtime(sentry::run(args)),
         Command::Check(args) => on_runtime(check::run(args)),
         Command::Certificate(args) => certificate::run(args),
         Command::Config(args) => {

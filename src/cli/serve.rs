@@ -9,11 +9,15 @@ use tokio::signal::unix::{SignalKind, signal};
 use tokio_util::sync::CancellationToken;
 
 use super::doors::{Doors, Https, authority};
+use super::posted;
+use super::systemd::Systemd;
 use crate::certificate::Files;
 use crate::clock::Clock;
 use crate::instruments::Source;
+use crate::sounder::{Output, Sounder};
 use crate::store::Store;
 use crate::web::app::{App, Reached};
+use crate::web::duties::settle;
 use crate::web::serving::{self, Door, Limits};
 use crate::web::transport::Line;
 use crate::web::{certificate, noted};
@@ -52,6 +56,34 @@ pub struct Args {
     /// Certificate of the authority, PEM, for devices to take in at `/authority`.
     #[arg(long, env = "DECKWATCH_AUTHORITY")]
     pub authority: Option<PathBuf>,
+    #[command(flatten)]
+    pub horn: Horn,
+    /// Where systemd wants to be told that the box is ready and alive; set by systemd.
+    #[arg(long, env = "NOTIFY_SOCKET", hide = true)]
+    pub notify_socket: Option<PathBuf>,
+}
+
+/// What sounds beside the screens.
+#[derive(Debug, Clone, Default, clap::Args)]
+pub struct Horn {
+    /// A program that sounds, with its arguments, run without a shell: `/usr/local/bin/horn
+    /// --relay 1`. It learns from the environment variable `DECKWATCH_SOUNDER` what to do: `on`,
+    /// `off`, `once` or `test`.
+    #[arg(long, env = "DECKWATCH_SOUNDER_COMMAND", value_parser = Output::command)]
+    pub sounder_command: Option<Output>,
+    /// An address that takes the same as a JSON document by POST: `http://10.20.0.9/horn`.
+    #[arg(long, env = "DECKWATCH_SOUNDER_HOOK", value_parser = Output::hook)]
+    pub sounder_hook: Option<Output>,
+}
+
+impl Horn {
+    pub(super) fn outputs(&self) -> Vec<Output> {
+        [&self.sounder_command, &self.sounder_hook]
+            .into_iter()
+            .flatten()
+            .cloned()
+            .collect()
+    }
 }
 
 /// Serves until SIGINT or SIGTERM.
@@ -95,7 +127,20 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         lets_devices_in: false,
     };
     tracing::info!(address = %doors.plain.local_addr()?, ?origins, "serving");
-    serve(store, reached, doors, args.instruments).await
+    let duties = Duties {
+        outputs: args.horn.outputs(),
+        systemd: Systemd::new(args.notify_socket),
+        on_a_boat: true,
+    };
+    serve(store, reached, doors, args.instruments, Some(duties)).await
+}
+
+/// What a box does by itself besides answering.
+pub(super) struct Duties {
+    pub outputs: Vec<Output>,
+    pub systemd: Systemd,
+    /// In earnest: the machine is kept awake, and a sentry is posted.
+    pub on_a_boat: bool,
 }
 
 /// Listens, or says who else does.
@@ -129,15 +174,50 @@ pub(super) fn check_origin(origin: &str) -> anyhow::Result<()> {
     Ok(())
 }
 
+/// Ties the clock, connects the sounder and lets the loop of the deadlines feed the watchdog.
+async fn go_on_duty(app: &App, duties: Duties) -> anyhow::Result<Systemd> {
+    if duties.on_a_boat {
+        settle(app).await?;
+    }
+    if duties.outputs.is_empty() {
+        tracing::warn!(
+            "no sounder: alarms sound on open screens only; see --sounder-command and --sounder-hook"
+        );
+    }
+    if duties.on_a_boat {
+        app.keep_awake();
+    }
+    if duties.on_a_boat && !duties.outputs.is_empty() {
+        let post = app.store().path().with_file_name("sentry");
+        let closing = app.closing().clone();
+        tokio::spawn(posted::keep(
+            app.clone(),
+            duties.outputs.clone(),
+            post,
+            closing,
+        ));
+    }
+    app.connect_sounder(Sounder::new(app.clock().clone(), duties.outputs));
+    let fed = duties.systemd.clone();
+    app.connect_watchdog(Box::new(move || fed.alive()));
+    app.go_on_duty();
+    Ok(duties.systemd)
+}
+
 /// Serves a store until told to stop, then lets answers finish and closes the store.
 pub(super) async fn serve(
     store: Store,
     reached: Reached,
     doors: Doors,
     instruments: Vec<Source>,
+    duties: Option<Duties>,
 ) -> anyhow::Result<()> {
     let closing = CancellationToken::new();
     let app = App::new(store.clone(), reached, closing.clone());
+    let systemd = match duties {
+        Some(duties) => go_on_duty(&app, duties).await?,
+        None => Systemd::default(),
+    };
     let noting = tokio::spawn(noted::keep(app.clone()));
     for source in instruments {
         app.instruments().listen(source, closing.clone());
@@ -188,7 +268,9 @@ pub(super) async fn serve(
         }
     };
     tokio::spawn(stopped);
+    systemd.ready();
     serving::serve(&app, listening, Limits::default()).await;
+    systemd.stopping();
     noting.await?;
     store.check()?;
     store.close().await?;

@@ -3,6 +3,7 @@
 //! What is acknowledged is on the medium. After an error of the medium nothing more is
 //! acknowledged: the program ends and recovers from the write-ahead log at the next start.
 
+pub mod clock;
 pub mod crew;
 mod error;
 mod file;

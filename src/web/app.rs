@@ -1,12 +1,15 @@
 //! What every handler shares: the store, the live trips, the clock, and how this box is reached.
 
-use std::sync::{Arc, OnceLock};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use axum::extract::FromRef;
 use jiff::tz::TimeZone;
+use tokio::sync::watch;
 use tokio_util::sync::CancellationToken;
 
 use super::authority::Authority;
+use super::duties::{Trial, Turn};
 use super::extract::Crew;
 use super::live::Live;
 use super::notices::Notices;
@@ -15,6 +18,7 @@ use super::serving::Peers;
 use super::transport::Transport;
 use crate::clock::Clock;
 use crate::instruments::Instruments;
+use crate::sounder::Sounder;
 use crate::store::register::key;
 use crate::store::{Store, StoreError};
 use crate::trip::decide::Voiding;
@@ -65,15 +69,26 @@ struct Inner {
     peers: Peers,
     authority: OnceLock<Authority>,
     closing: CancellationToken,
+    started_ms: u64,
+    on_duty: AtomicBool,
+    keeps_awake: AtomicBool,
+    sounder: OnceLock<Sounder>,
+    watchdog: OnceLock<Watchdog>,
+    trial: Mutex<Option<Trial>>,
+    turns: watch::Sender<Turn>,
 }
 
+/// Told at every turn of the deadline loop, and by nothing else: a loop that hangs feeds nobody.
+pub type Watchdog = Box<dyn Fn() + Send + Sync>;
+
 impl App {
-    /// An application on this store.
+    /// An application on this store, on a runtime: its deadlines run from here on.
     #[must_use]
     pub fn new(store: Store, reached: Reached, closing: CancellationToken) -> Self {
         let live = Live::new(store.clone(), closing.clone());
         let instruments = Instruments::new(store.clock().clone());
-        Self(Arc::new(Inner {
+        let started_ms = store.clock().uptime_ms();
+        let app = Self(Arc::new(Inner {
             store,
             live,
             reached,
@@ -83,7 +98,110 @@ impl App {
             peers: Peers::default(),
             authority: OnceLock::new(),
             closing,
-        }))
+            started_ms,
+            on_duty: AtomicBool::new(false),
+            keeps_awake: AtomicBool::new(false),
+            sounder: OnceLock::new(),
+            watchdog: OnceLock::new(),
+            trial: Mutex::default(),
+            turns: watch::channel(Turn::default()).0,
+        }));
+        tokio::spawn(super::duties::deadlines(app.clone()));
+        app
+    }
+
+    /// From here on the box also watches over who watches, as on a boat.
+    pub fn go_on_duty(&self) {
+        if !self.0.on_duty.swap(true, Ordering::Relaxed) {
+            tokio::spawn(super::duties::follow(self.clone()));
+        }
+    }
+
+    /// Whether it does.
+    #[must_use]
+    pub fn on_duty(&self) -> bool {
+        self.0.on_duty.load(Ordering::Relaxed)
+    }
+
+    /// The machine is to be kept awake while people are out.
+    pub fn keep_awake(&self) {
+        self.0.keeps_awake.store(true, Ordering::Relaxed);
+    }
+
+    /// Whether it is.
+    #[must_use]
+    pub fn keeps_awake(&self) -> bool {
+        self.0.keeps_awake.load(Ordering::Relaxed)
+    }
+
+    /// Connects the sounder; the first that is connected stays.
+    pub fn connect_sounder(&self, sounder: Sounder) {
+        if self.0.sounder.set(sounder).is_err() {
+            tracing::error!("there is a sounder already");
+        }
+    }
+
+    /// The sounder of this box; one without outputs where none was connected.
+    #[must_use]
+    pub fn sounder(&self) -> &Sounder {
+        self.0
+            .sounder
+            .get_or_init(|| Sounder::new(self.clock().clone(), Vec::new()))
+    }
+
+    /// Connects what the deadline loop feeds.
+    pub fn connect_watchdog(&self, watchdog: Watchdog) {
+        if self.0.watchdog.set(watchdog).is_err() {
+            tracing::error!("there is a watchdog already");
+        }
+    }
+
+    /// Each turn of the deadline loop: what a second process is to hold.
+    #[must_use]
+    pub fn turns(&self) -> watch::Receiver<Turn> {
+        self.0.turns.subscribe()
+    }
+
+    pub(in crate::web) fn turned(&self, turn: Turn) {
+        self.0.turns.send_replace(turn);
+    }
+
+    /// Feeds it.
+    pub(in crate::web) fn feed_watchdog(&self) {
+        if let Some(feed) = self.0.watchdog.get() {
+            feed();
+        }
+    }
+
+    /// The last trial of the sounder that somebody heard.
+    #[must_use]
+    pub fn trial(&self) -> Option<Trial> {
+        let held = self.0.trial.lock();
+        held.unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// Takes note of a trial.
+    pub fn set_trial(&self, trial: Option<Trial>) {
+        let held = self.0.trial.lock();
+        *held.unwrap_or_else(PoisonError::into_inner) = trial;
+    }
+
+    /// Who watches.
+    #[must_use]
+    pub fn presence(&self) -> &Presence {
+        &self.0.presence
+    }
+
+    /// The box's uptime when this started, milliseconds.
+    #[must_use]
+    pub fn started_ms(&self) -> u64 {
+        self.0.started_ms
+    }
+
+    /// How fast the box's clock runs: 1, or more in a drill.
+    #[must_use]
+    pub fn speed(&self) -> f64 {
+        self.reached().drill_speed.unwrap_or(1.0)
     }
 
     /// The store.

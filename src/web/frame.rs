@@ -1,7 +1,8 @@
 //! The frame around every page: palette, drill marking, who works here, the live stream, and
 //! the alert strip, which has a place of its own on every screen.
 
-use crate::web::parts::AlertRow;
+use crate::web::notices::NoticeRow;
+use crate::web::parts::{Action, AlertRow, AlertState};
 use crate::words::Words;
 
 /// The colours of a screen, chosen by hand in one tap: never only by the clock.
@@ -127,6 +128,27 @@ pub struct Way {
     pub here: bool,
 }
 
+/// An alarm that covers the helm until it is answered.
+#[derive(Debug, Clone)]
+pub struct Cover {
+    /// What is the matter.
+    pub title: String,
+    /// What to do.
+    pub detail: String,
+    /// Its sign, as SVG.
+    pub sign: &'static str,
+    /// Since when it holds, RFC 3339.
+    pub since_rfc3339: String,
+    /// Where it stands: a silenced one covers nothing.
+    pub state: AlertState,
+    /// Whether fifteen seconds have gone.
+    pub is_due: bool,
+    /// The answer in one tap.
+    pub acknowledge: Action,
+    /// Thirty seconds of quiet.
+    pub quiet: Action,
+}
+
 /// The frame around a page.
 #[derive(Debug, Clone)]
 pub struct Frame {
@@ -150,6 +172,10 @@ pub struct Frame {
     pub path: String,
     /// The alerts, worst first. None where there is no watch to show, as at signing in.
     pub alerts: Option<Vec<AlertRow>>,
+    /// What is wrong with the box itself, worst first; stands below the alerts.
+    pub notices: Vec<NoticeRow>,
+    /// The worst alarm that nobody has answered: it covers the helm after fifteen seconds.
+    pub cover: Option<Cover>,
     /// Where all alerts are listed and handled.
     pub alerts_url: String,
     /// The ways to other pages, in the spine.
@@ -171,9 +197,17 @@ impl Frame {
             live: None,
             path: path.into(),
             alerts: None,
+            notices: Vec::new(),
+            cover: None,
             alerts_url: String::new(),
             ways: Vec::new(),
         }
+    }
+
+    /// The alerts of the strip.
+    #[must_use]
+    pub fn alert_rows(&self) -> &[AlertRow] {
+        self.alerts.as_deref().unwrap_or_default()
     }
 
     /// The address of a static file.

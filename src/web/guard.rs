@@ -156,8 +156,16 @@ pub async fn tell(State(app): State<App>, mut request: Request, next: Next) -> R
         response = page::problem(&app, &problem, transport, palette, &path);
     }
     secure(response.headers_mut(), &path);
+    // The box's time on every answer, so that a device can tell how far its own clock is off.
+    let now = app.clock().for_comparing().to_string();
+    if let Ok(now) = HeaderValue::from_str(&now) {
+        response.headers_mut().insert(NOW, now);
+    }
     response
 }
+
+/// Carries the box's time when it answered, RFC 3339.
+pub const NOW: HeaderName = HeaderName::from_static("deckwatch-now");
 
 fn chain(error: &dyn std::error::Error) -> String {
     let mut text = error.to_string();

@@ -3,9 +3,10 @@
 
 use std::collections::HashMap;
 use std::sync::Arc;
+use std::time::Duration;
 
 use jiff::{SignedDuration, Timestamp};
-use serde_json::Value;
+use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use tokio::sync::{Mutex, broadcast, watch};
 use tokio_util::sync::CancellationToken;
@@ -23,6 +24,8 @@ use crate::trip::watch::{Watch, watch as watch_of};
 
 /// The pickup order is reckoned anew this often while people are out, as time alone moves it.
 const RECKON_ANEW: SignedDuration = SignedDuration::from_secs(30);
+/// Pause before the log is read again after that failed.
+const TRY_AGAIN: Duration = Duration::from_secs(1);
 /// Patches kept for devices that were away for a moment.
 const KEPT_PATCHES: usize = 64;
 
@@ -51,6 +54,10 @@ pub struct Snapshot {
     pub rates: Vec<Rate>,
     /// Number of this picture since the server started.
     pub revision: u64,
+    /// When it is to be made anew though nothing is logged.
+    pub renew_at: Timestamp,
+    /// When its last entry was received; none before the first.
+    pub received_at: Option<Timestamp>,
 }
 
 impl Snapshot {
@@ -219,6 +226,62 @@ impl Live {
         Ok(Some(watched))
     }
 
+    /// Every trip that is being watched, as it was last made.
+    pub async fn watched_now(&self) -> Vec<Arc<Snapshot>> {
+        let trips = self.0.trips.lock().await;
+        trips
+            .values()
+            .map(|watched| watched.current.borrow().clone())
+            .collect()
+    }
+
+    /// Makes the picture of a trip anew at the present instant, from memory alone: a store that
+    /// stalls keeps no deadline from being told. Does nothing while news is being taken in, as
+    /// that makes it anew as well.
+    pub async fn reckon(&self, trip: TripId) {
+        let watched = self.0.trips.lock().await.get(&trip).cloned();
+        let Some(watched) = watched else {
+            return;
+        };
+        let Ok(turn) = watched.refreshing.try_lock() else {
+            return;
+        };
+        let old = watched.current.borrow().clone();
+        let clock = self.0.store.clock();
+        let (now, confirmed, head) = (clock.now(), clock.is_confirmed(), old.head);
+        let before = old.clone();
+        let made = tokio::task::spawn_blocking(move || {
+            make(
+                trip,
+                Some(before),
+                Since::Last,
+                Vec::new(),
+                head,
+                (now, confirmed),
+            )
+        });
+        match made.await {
+            Ok(new) => drop(publish(&watched, &old, new)),
+            Err(panicked) => {
+                tracing::error!(trip.id = %trip, cause = %panicked, "reckoning a trip failed");
+            }
+        }
+        drop(turn);
+    }
+
+    /// Watches every trip that is not closed, so that alarms come with nobody looking.
+    ///
+    /// # Errors
+    /// If the store fails.
+    pub async fn watch_open(&self) -> Result<(), StoreError> {
+        for row in self.0.store.trips().await? {
+            if !row.closed {
+                self.watched(row.trip).await?;
+            }
+        }
+        Ok(())
+    }
+
     /// Makes the snapshot anew from what was appended and tells what changed.
     async fn refresh(&self, trip: TripId, watched: &Watched) -> Result<Arc<Snapshot>, StoreError> {
         self.renew(trip, watched, Since::Last).await
@@ -232,28 +295,10 @@ impl Live {
     ) -> Result<Arc<Snapshot>, StoreError> {
         let turn = watched.refreshing.lock().await;
         let old = watched.current.borrow().clone();
-        let Some(mut new) = load(&self.0.store, trip, Some(old.clone()), since).await? else {
+        let Some(new) = load(&self.0.store, trip, Some(old.clone()), since).await? else {
             return Ok(old);
         };
-        let change = patch(&old.picture, &new.picture);
-        new.revision = old.revision + u64::from(change.is_some());
-        let new = Arc::new(new);
-        watched.current.send_replace(new.clone());
-        if let Some(patch) = change {
-            let (revision, entry) = (new.revision, new.head.entry);
-            let change = Change {
-                revision,
-                entry,
-                patch: patch.to_string().into(),
-            };
-            if let Ok(mut kept) = watched.kept.lock() {
-                let surplus = (kept.len() + 1).saturating_sub(KEPT_PATCHES);
-                kept.drain(..surplus);
-                kept.push(change.clone());
-            }
-            // Nobody listening is no failure: the next who comes takes the whole picture.
-            drop(watched.changes.send(change));
-        }
+        let new = publish(watched, &old, new);
         if old.rates != new.rates {
             self.learn(&new).await;
         }
@@ -291,6 +336,30 @@ impl Live {
     }
 }
 
+/// Puts a new snapshot in place of the old and tells what changed.
+fn publish(watched: &Watched, old: &Snapshot, mut new: Snapshot) -> Arc<Snapshot> {
+    let change = patch(&old.picture, &new.picture);
+    new.revision = old.revision + u64::from(change.is_some());
+    let new = Arc::new(new);
+    watched.current.send_replace(new.clone());
+    if let Some(patch) = change {
+        let (revision, entry) = (new.revision, new.head.entry);
+        let change = Change {
+            revision,
+            entry,
+            patch: patch.to_string().into(),
+        };
+        if let Ok(mut kept) = watched.kept.lock() {
+            let surplus = (kept.len() + 1).saturating_sub(KEPT_PATCHES);
+            kept.drain(..surplus);
+            kept.push(change.clone());
+        }
+        // Nobody listening is no failure: the next who comes takes the whole picture.
+        drop(watched.changes.send(change));
+    }
+    new
+}
+
 fn missed_since(kept: &[Change], last: u64, now: u64) -> Option<Vec<Change>> {
     if last == now {
         return Some(Vec::new());
@@ -302,41 +371,37 @@ fn missed_since(kept: &[Change], last: u64, now: u64) -> Option<Vec<Change>> {
     whole.then_some(missed)
 }
 
-/// Wakes when an entry is appended, when a deadline passes, and now and then while people are
-/// out; extra wake-ups are harmless.
+/// Takes in what is appended. When a deadline passes, the loop of the duties makes it anew.
 async fn drive(live: Live, trip: TripId, watched: Arc<Watched>) {
-    let clock = live.0.store.clock().clone();
     let mut news = live.0.store.news();
     loop {
-        let until = wake_at(&watched.current.borrow());
         tokio::select! {
             () = live.0.closing.cancelled() => return,
-            () = clock.sleep_until(until) => {}
             told = news.recv() => match told {
                 Ok(told) if told.trip != trip => continue,
                 Ok(_) | Err(broadcast::error::RecvError::Lagged(_)) => {}
                 Err(broadcast::error::RecvError::Closed) => return,
             },
         }
-        if let Err(cause) = live.refresh(trip, &watched).await {
-            // The snapshot stays as it was: alarms go on from memory. The next wake-up tries anew.
+        while let Err(cause) = live.refresh(trip, &watched).await {
+            // The snapshot stays as it was: alarms go on from memory.
             tracing::error!(trip.id = %trip, %cause, "the live trip could not be refreshed");
-            clock
-                .sleep_until(plus(clock.now(), SignedDuration::from_secs(1)))
-                .await;
+            tokio::select! {
+                () = live.0.closing.cancelled() => return,
+                () = tokio::time::sleep(TRY_AGAIN) => {}
+            }
         }
     }
 }
 
 /// Counted from when the snapshot was made: what fell due since then has not been told yet.
-fn wake_at(snapshot: &Snapshot) -> Timestamp {
-    let watch = snapshot.watch(snapshot.at);
+fn renew_at(watch: &Watch) -> Timestamp {
     let anew = if watch.out > 0 {
         RECKON_ANEW
     } else {
         SignedDuration::from_hours(1)
     };
-    let anew = plus(snapshot.at, anew);
+    let anew = plus(watch.at, anew);
     watch.next_change.map_or(anew, |next| next.min(anew))
 }
 
@@ -366,8 +431,8 @@ async fn load(
     let held = old.as_ref().filter(|_| since == Since::Last);
     let from = held.map_or(0, |old| old.head.entry);
     let new = store.entries(trip, from).await?;
-    let now = store.clock().now();
-    let made = tokio::task::spawn_blocking(move || make(trip, old, since, new, head, now)).await;
+    let seen = (store.clock().now(), store.clock().is_confirmed());
+    let made = tokio::task::spawn_blocking(move || make(trip, old, since, new, head, seen)).await;
     match made {
         Ok(snapshot) => Ok(Some(snapshot)),
         Err(panicked) => {
@@ -383,7 +448,7 @@ fn make(
     since: Since,
     new: Vec<Entry>,
     head: Head,
-    now: Timestamp,
+    (now, confirmed): (Timestamp, bool),
 ) -> Snapshot {
     let unchanged = new.is_empty();
     let rates = old
@@ -412,8 +477,13 @@ fn make(
     let grounds = Grounds::of(&state, old.as_ref().map(|old| &old.grounds));
     let order = pickup_order(&state, &grounds, now);
     let chart = chart_hash(&state);
-    let picture = picture(&state, &watch, &order, &grounds, head.entry, &chart);
+    let mut picture = picture(&state, &watch, &order, &grounds, head.entry, &chart);
+    if let Value::Object(members) = &mut picture {
+        // A device alone must know whether the instants rest on a clock that may be relied on.
+        members.insert("clock".to_owned(), json!({ "confirmed": confirmed }));
+    }
     let revision = old.map_or(0, |old| old.revision);
+    let received_at = entries.iter().map(|one| one.receipt.recorded_at).max();
     Snapshot {
         trip,
         entries,
@@ -426,6 +496,8 @@ fn make(
         chart,
         rates,
         revision,
+        renew_at: renew_at(&watch),
+        received_at,
     }
 }
 

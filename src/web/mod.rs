@@ -14,6 +14,7 @@ pub mod compute;
 mod deck;
 mod desk;
 mod dive_svg;
+pub mod duties;
 pub mod error;
 pub mod export;
 pub mod extract;

@@ -6,16 +6,19 @@ use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 use axum_extra::extract::CookieJar;
 use axum_extra::extract::cookie::{Cookie, SameSite};
-use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
 
 use super::app::App;
 use super::error::{Error, Problem};
 use super::extract::Crew;
-use super::frame::{Author, Frame, LiveInfo, Palette, Place, Way, Who};
+use super::frame::{Author, Cover, Frame, LiveInfo, Palette, Place, Way, Who};
 use super::live::Snapshot;
+use super::parts::{Action, Weight};
 use super::transport::Transport;
 use super::view;
 use crate::trip::event::Role;
+use crate::trip::watch::{AlertState, Priority, Watch};
 use crate::words::Words;
 
 /// How often a page without scripts loads itself again, seconds.
@@ -128,6 +131,8 @@ pub fn frame(app: &App, asked: &Asked, place: Place, crew: Option<&Crew>) -> Fra
     frame.drill = app.reached().drill_speed.is_some();
     frame.basic = asked.transport.is_basic();
     if let Some(crew) = crew {
+        // Outside a trip there is no boat's time: times of day are UTC and say so.
+        frame.notices = app.notices().rows("/", &TimeZone::UTC, frame.t);
         let role = crew.by().role;
         let key = match role {
             Role::Desk => "role-desk",
@@ -164,6 +169,11 @@ pub fn trip_frame(
         &frame.alerts_url,
         frame.t,
     ));
+    frame.notices = app.notices().rows(&frame.alerts_url, &zone, frame.t);
+    let on_board = crew.is(Role::Skipper) || crew.is(Role::Divemaster);
+    if place == Place::Helm && on_board && app.on_duty() && !answers_alarms(&asked.path) {
+        frame.cover = cover(app, trip, &watch, frame.t);
+    }
     frame.live = Some(LiveInfo {
         trip_id: id.to_string(),
         entry: trip.head.entry,
@@ -196,6 +206,47 @@ fn role_word(role: Role) -> &'static str {
     }
 }
 
+/// How long an alarm may stand unanswered before it covers the helm.
+///
+/// # Source
+/// The first step of IMO MSC.128(75), 4.1: fifteen seconds.
+const COVERS_AFTER: SignedDuration = SignedDuration::from_secs(15);
+
+/// Pages on which alarms are answered or acted upon already.
+fn answers_alarms(path: &str) -> bool {
+    let bare = path.split('?').next().unwrap_or(path);
+    let page = bare.rsplit('/').next().unwrap_or(bare);
+    ["alerts", "emergency", "handover", "recall", "arm", "clock"].contains(&page)
+}
+
+/// The worst alarm that nobody has answered.
+fn cover(app: &App, trip: &Snapshot, watch: &Watch, t: &Words) -> Option<Cover> {
+    let alert = watch.alerts.iter().find(|alert| {
+        let unanswered = matches!(alert.state, AlertState::Active | AlertState::Silenced);
+        unanswered && alert.priority <= Priority::Alarm
+    })?;
+    let url = format!("/helm/{}", trip.trip);
+    let row = view::alert_row(&trip.state, alert, watch.at, &url, t);
+    let act = |key: &str, page: &str, weight: Weight| {
+        let mut action = Action::new(t.say(key), format!("{url}/{page}"), weight)
+            .with("alert", alert.key.clone())
+            .with("cause", alert.cause.word());
+        action.fields.extend(tokens(app, trip));
+        action
+    };
+    Some(Cover {
+        is_due: alert.state == AlertState::Active
+            && watch.at.duration_since(alert.since) >= COVERS_AFTER,
+        title: row.title,
+        detail: row.detail,
+        sign: row.urgency.sign(),
+        since_rfc3339: row.since_rfc3339,
+        state: row.state,
+        acknowledge: act("helm-acknowledge", "acknowledge", Weight::Primary),
+        quiet: act("helm-quiet", "quiet", Weight::Plain),
+    })
+}
+
 /// The first part of the paths of a place of work.
 #[must_use]
 pub fn place_path(place: Place) -> &'static str {
@@ -225,6 +276,7 @@ fn ways(place: Place, crew: &Crew, trip: &str, path: &str, t: &Words) -> Vec<Way
             ("way-count", "/count"),
             ("way-roll", "/roll"),
             ("way-emergency", "/emergency"),
+            ("way-arm", "/arm"),
         ],
         Place::Desk | Place::None => &[
             ("way-trip", ""),

@@ -228,6 +228,8 @@ pub struct LedgerRow {
     pub figure: Figure,
     /// The time rail, where the group has a window.
     pub rail: Option<Rail>,
+    /// The clock is not confirmed: what would be in time by it is to be checked now.
+    pub check_now: bool,
     /// Its instants, while its phase follows from the time alone.
     pub instants: Option<Instants>,
     /// The server's time at rendering, RFC 3339: where the rail stands.

@@ -114,6 +114,7 @@ fn row(of: &Of, who: &str, why: &str, figure: (&str, &str, &str), timed: bool) -
         },
         phase,
         urgency,
+        check_now: false,
         figure: Figure {
             caption: figure.0.to_owned(),
             value: figure.1.to_owned(),

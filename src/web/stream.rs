@@ -1,5 +1,6 @@
 //! The live stream of a trip as server-sent events: `picture` (the whole, or the merge patch of
-//! what changed) and a named `beat` every three seconds, so that silence can be noticed.
+//! what changed), `notices` (all that hold of the box itself, at first and when one changes), and
+//! a named `beat` every three seconds, so that silence can be noticed.
 
 use std::convert::Infallible;
 use std::sync::Arc;
@@ -12,7 +13,7 @@ use axum::response::{IntoResponse, Response};
 use futures_util::stream::{self, Stream, StreamExt};
 use jiff::Timestamp;
 use serde_json::json;
-use tokio::sync::broadcast;
+use tokio::sync::{broadcast, watch};
 use tokio::time::{Interval, MissedTickBehavior, interval};
 
 use super::app::App;
@@ -21,6 +22,7 @@ use super::extract::{Crew, Path};
 use super::live::{Change, Snapshot};
 use crate::clock::Clock;
 use crate::trip::TripId;
+use crate::words::Words;
 
 /// A beat every three seconds; a device calls the page stale at ten without one.
 const BEAT: Duration = Duration::from_secs(3);
@@ -29,6 +31,7 @@ struct Listener {
     boot: String,
     clock: Clock,
     changes: broadcast::Receiver<Change>,
+    notices: watch::Receiver<u64>,
     beat: Interval,
     entry: u64,
     revision: u64,
@@ -65,6 +68,9 @@ pub async fn listen(
             .collect(),
         None => vec![whole(&boot, &listening.now, now)],
     };
+    let mut notices = app.notices().changed();
+    // What holds already is told at once.
+    notices.mark_changed();
     let mut beat = interval(BEAT);
     beat.set_missed_tick_behavior(MissedTickBehavior::Delay);
     let closing = app.closing().clone();
@@ -72,6 +78,7 @@ pub async fn listen(
         boot,
         clock: app.clock().clone(),
         changes: listening.changes,
+        notices,
         beat,
         entry: listening.now.head.entry,
         revision: listening.now.revision,
@@ -111,6 +118,11 @@ async fn next(mut listener: Listener) -> Option<(Event, Listener)> {
                 }
                 Err(broadcast::error::RecvError::Closed) => return None,
             },
+            Ok(()) = listener.notices.changed() => {
+                let told = listener.app.notices().told(Words::english());
+                let told = json!({"now": listener.clock.now(), "notices": told});
+                return Some((Event::default().event("notices").data(told.to_string()), listener));
+            }
             _ = listener.beat.tick() => {
                 listener.app.hear(&listener.crew);
                 let beat = json!({"now": listener.clock.now(), "entry": listener.entry});

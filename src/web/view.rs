@@ -6,6 +6,7 @@ use jiff::tz::TimeZone;
 use super::marker::Mark;
 use super::parts::{AlertRow, AlertState, Figure, Instants, LedgerRow, Phase, Urgency};
 use super::rail::Rail;
+use crate::clock::Clock;
 use crate::dive::findings;
 use crate::dive::plan::Stop;
 use crate::trip::dives::ComingUp;
@@ -296,6 +297,20 @@ pub fn ledger(state: &State, watch: &Watch, url: &str, t: &Words) -> Vec<LedgerR
         .collect()
 }
 
+/// Marks what would be in time by a clock that nobody confirmed: to be checked now. What is late or
+/// overdue by it stays so.
+pub fn doubt(rows: &mut [LedgerRow], clock: &Clock) {
+    if clock.is_confirmed() {
+        return;
+    }
+    for row in rows {
+        if matches!(row.phase, Phase::Down | Phase::Window | Phase::Due) {
+            row.check_now = true;
+            row.urgency = Urgency::Warning;
+        }
+    }
+}
+
 fn ledger_row(state: &State, row: &Row, now: Timestamp, url: &str, t: &Words) -> Option<LedgerRow> {
     let zone = zone(state);
     let phase = phase(row);
@@ -323,6 +338,7 @@ fn ledger_row(state: &State, row: &Row, now: Timestamp, url: &str, t: &Words) ->
         urgency: row_urgency(row.standing),
         figure: figure(row, phase, now, &zone, t),
         rail: rail(row, now),
+        check_now: false,
         instants,
         now_rfc3339: with_offset(now, &zone),
     })

@@ -24,6 +24,11 @@ const ENGLISH: &[(&str, &str)] = &[
     ("chart", include_str!("../../templates/words/en/chart.ftl")),
     ("dive", include_str!("../../templates/words/en/dive.ftl")),
     ("sea", include_str!("../../templates/words/en/sea.ftl")),
+    (
+        "notices",
+        include_str!("../../templates/words/en/notices.ftl"),
+    ),
+    ("arm", include_str!("../../templates/words/en/arm.ftl")),
     ("watch", include_str!("../../templates/words/en/watch.ftl")),
     ("alone", include_str!("../../templates/words/en/alone.ftl")),
     ("reach", include_str!("../../templates/words/en/reach.ftl")),

@@ -140,6 +140,36 @@ fn every_key_said_is_written_and_every_key_written_is_said() {
     assert!(idle.is_empty(), "written but never said: {idle:?}");
 }
 
+/// Notices are raised by what they are about: each has its sentence, and each sentence is raised.
+#[test]
+fn every_notice_has_its_sentence_and_every_sentence_its_notice() {
+    let mut files = Vec::new();
+    files_below(
+        &Path::new(env!("CARGO_MANIFEST_DIR")).join("src"),
+        "rs",
+        &mut files,
+    );
+    let mut raised = BTreeSet::from(["notice-of-the-box".to_owned()]);
+    for file in &files {
+        let text = std::fs::read_to_string(file).unwrap();
+        // Tests raise what they like.
+        let text = text.split("#[cfg(test)]").next().unwrap();
+        for call in [".raise(", "raised("] {
+            for (at, _) in text.match_indices(call) {
+                let rest = text[at + call.len()..].trim_start();
+                if let Some(rest) = rest.strip_prefix('"') {
+                    raised.insert(format!("notice-{}", rest.split('"').next().unwrap()));
+                }
+            }
+        }
+    }
+    let written: BTreeSet<String> = keys_written()
+        .into_iter()
+        .filter(|key| key.starts_with("notice-"))
+        .collect();
+    assert_eq!(raised, written);
+}
+
 #[test]
 fn what_is_missing_shows_itself() {
     let words = Words::read("en", &[("x", "greeting = Ahoy { $name }\n")]);

@@ -7,6 +7,8 @@ import './ticks.js';
 import './tally.js';
 import './live.js';
 import './install.js';
+import './watching.js';
+import './ladder.js';
 
 document.documentElement.dataset.scripts = '';
 const problem = document.getElementById('problem');

@@ -54,6 +54,10 @@ function open() {
     pictureHeard(word);
     settle();
   });
+  stream.addEventListener('notices', (event) => {
+    heard(parse(event).now);
+    settle();
+  });
 }
 
 /** @param {Event} event @returns {Record<string, any>} */

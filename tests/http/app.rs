@@ -60,8 +60,13 @@ pub fn noon() -> Timestamp {
 
 impl App {
     pub async fn new() -> Self {
+        Self::at_start(noon()).await
+    }
+
+    /// The same, beginning at an instant.
+    pub async fn at_start(begins: Timestamp) -> Self {
         let folder = tempfile::tempdir().unwrap();
-        let clock = Clock::fixed(noon());
+        let clock = Clock::fixed(begins);
         let store = Store::open(folder.path(), clock.clone()).await.unwrap();
         store.save_boat(&boat()).await.unwrap();
         store.save_site(&site()).await.unwrap();

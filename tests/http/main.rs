@@ -7,6 +7,8 @@ mod alone;
 #[cfg(test)]
 mod app;
 #[cfg(test)]
+mod arm;
+#[cfg(test)]
 mod blind;
 #[cfg(test)]
 mod chart;
@@ -18,6 +20,8 @@ mod compute;
 mod deck;
 #[cfg(test)]
 mod desk;
+#[cfg(test)]
+mod duties;
 #[cfg(test)]
 mod events;
 #[cfg(test)]
@@ -46,8 +50,12 @@ mod routes;
 #[cfg(test)]
 mod sea;
 #[cfg(test)]
+mod sentry;
+#[cfg(test)]
 mod sockets;
 #[cfg(test)]
 mod trip;
 #[cfg(test)]
 mod twin;
+#[cfg(test)]
+mod watching;

@@ -35,7 +35,7 @@ async fn a_box_that_loses_power_mid_dive_keeps_every_entry_and_its_windows_run_o
     let quiet = again.skipper().get(&page).await;
     let alarm = "data-alert-priority=\"alarm\"";
     assert!(!quiet.text().contains(alarm), "{}", quiet.text());
-    again.clock.set(overdue);
+    again.wait(overdue.duration_since(again.clock.now()));
     let alerts = again.skipper().get(&page).await;
     assert!(alerts.text().contains(alarm), "{}", alerts.text());
 }

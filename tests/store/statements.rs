@@ -7,9 +7,11 @@ use std::sync::{Mutex, OnceLock};
 
 use deckwatch::sea::backdrop::{Pixel, Tie};
 use deckwatch::sea::position::Position;
+use deckwatch::store::clock::{ClockEvent, ClockNote, ClockSource};
 use deckwatch::store::crew::{DeviceKind, Pin};
 use deckwatch::store::register::{Picture, PictureKind};
 use deckwatch::store::{Store, TripNote};
+use deckwatch::trip::CrewId;
 use deckwatch::trip::event::{Event, Role};
 use syn::visit::Visit;
 use tracing::field::{Field, Visit as Fields};
@@ -125,10 +127,48 @@ async fn reading(store: &Store) {
     crate::refill::every_way(store).await;
 }
 
+/// Notes of the clock, read back as they were written.
+async fn clock_notes(store: &Store) {
+    let clock = store.clock();
+    let started = ClockNote {
+        event: ClockEvent::Start,
+        at: clock.now(),
+        wall: clock.wall(),
+        boot: clock.boot_id(),
+        uptime_ms: clock.uptime_ms(),
+        source: ClockSource::LastEntry,
+        uncertainty_ms: None,
+        confirmed: false,
+        who: None,
+        device: None,
+    };
+    let tied = ClockNote {
+        event: ClockEvent::Tie,
+        source: ClockSource::Watch,
+        uncertainty_ms: Some(2_000),
+        confirmed: true,
+        who: Some((
+            CrewId::new(uuid::Uuid::from_u128(7)),
+            "Ilka Voss".to_owned(),
+        )),
+        device: Some(device(1)),
+        ..started.clone()
+    };
+    for note in [&started, &tied] {
+        store.note_clock(note).await.unwrap();
+    }
+    let last = store.clock_note_of(clock.boot_id()).await.unwrap();
+    assert_eq!(last.as_ref(), Some(&tied));
+    assert_eq!(store.clock_notes(5).await.unwrap(), [tied, started]);
+    let other = uuid::Uuid::from_u128(99);
+    assert_eq!(store.clock_note_of(other).await.unwrap(), None);
+}
+
 async fn walk() {
     let mut world = World::new().await;
     let store = &world.store;
     store.durability().await.unwrap();
+    clock_notes(store).await;
 
     let events = incoming([
         opened(trip(1), device(1)),

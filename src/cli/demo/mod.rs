@@ -31,6 +31,11 @@ pub struct Args {
     /// Where NMEA 0183 sentences come from, as for `serve`; dates are judged by the drill's clock.
     #[arg(long = "instruments", value_delimiter = ',')]
     instruments: Vec<Source>,
+    /// Also watch over who watches and drive the sounder, as on a boat.
+    #[arg(long)]
+    on_duty: bool,
+    #[command(flatten)]
+    horn: super::serve::Horn,
 }
 
 /// Runs the drill until it is told to stop.
@@ -69,8 +74,13 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         lets_devices_in: true,
     };
     let goes_on = tokio::spawn(story::go_on(store.clone(), cast, trip, opens_at));
+    let duties = args.on_duty.then(|| super::serve::Duties {
+        outputs: args.horn.outputs(),
+        systemd: super::systemd::Systemd::default(),
+        on_a_boat: false,
+    });
     let plain = super::doors::Doors::plain(listener);
-    super::serve::serve(store, reached, plain, args.instruments).await?;
+    super::serve::serve(store, reached, plain, args.instruments, duties).await?;
     goes_on.abort();
     Ok(())
 }

@@ -19,6 +19,8 @@ pub mod key {
     pub const PLANS: &str = "plans";
     /// The device in whose name this box itself writes: `DeviceId`.
     pub const BOX: &str = "box";
+    /// The last trial of the sounder that somebody heard: `Trial`.
+    pub const SOUNDER_TRIAL: &str = "sounder-trial";
     /// The origin pages are reached by: text, `https://name`.
     pub const ORIGIN: &str = "origin";
 }

@@ -5,8 +5,10 @@
 mod compute;
 mod events;
 mod health;
+mod notices;
 mod second_copy;
 mod trips;
+mod watching;
 
 use super::guard::{Needs, ON_BOARD};
 use super::router::{Route, act, read};
@@ -16,6 +18,8 @@ pub(super) fn routes() -> Vec<Route> {
     vec![
         read("/api/health", Needs::Nobody, health::health),
         read("/api/openapi.json", Needs::Nobody, health::openapi),
+        read("/api/notices", Needs::Crew, notices::all),
+        act("/api/watching", Needs::Crew, watching::report),
         read("/api/trips", Needs::Crew, trips::list),
         read("/api/trips/{trip}/picture", Needs::Crew, trips::picture),
         read("/api/trips/{trip}/chart", Needs::Crew, trips::chart),

@@ -178,7 +178,9 @@ async fn draw(
     let devices = history::devices(deck).await?;
     let watch = deck.trip.watch(deck.now);
     let row = watch.rows.iter().find(|row| row.group == id);
-    let shown = view::ledger(deck.state(), &watch, &deck.path("/group"), deck.t)
+    let mut rows = view::ledger(deck.state(), &watch, &deck.path("/group"), deck.t);
+    view::doubt(&mut rows, deck.app.clock());
+    let shown = rows
         .into_iter()
         .filter(|row| row.id == id.to_string())
         .collect();

@@ -66,7 +66,8 @@ pub(super) async fn page(deck: Deck, Query(did): Query<Did>) -> Result<Response,
 
 fn parts(deck: &Deck) -> Vec<Part> {
     let watch = deck.trip.watch(deck.now);
-    let rows = view::ledger(deck.state(), &watch, &deck.path("/group"), deck.t);
+    let mut rows = view::ledger(deck.state(), &watch, &deck.path("/group"), deck.t);
+    view::doubt(&mut rows, deck.app.clock());
     let mut parts = vec![
         Part::new("fetch", deck.t.say("deck-part-fetch")),
         Part::new("down", deck.t.say("deck-part-down")),

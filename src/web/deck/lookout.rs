@@ -169,8 +169,9 @@ fn out(deck: &Deck, anchor: &str) -> Vec<LedgerRow> {
         .groups_out()
         .map(|group| group.id.to_string())
         .collect();
-    view::ledger(deck.state(), &watch, &deck.path("/group"), deck.t)
-        .into_iter()
+    let mut rows = view::ledger(deck.state(), &watch, &deck.path("/group"), deck.t);
+    view::doubt(&mut rows, deck.app.clock());
+    rows.into_iter()
         .filter(|row| outside.contains(&row.id))
         .map(|mut row| {
             row.href.push_str(anchor);

@@ -9,6 +9,7 @@ use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::frame::Frame;
+use crate::web::notices::NoticeRow;
 use crate::web::page::{Asked, html};
 use crate::web::parts::AlertRow;
 
@@ -20,6 +21,7 @@ struct AlertsPage {
     frame: Frame,
     title: String,
     alerts: Vec<AlertRow>,
+    notices: Vec<NoticeRow>,
     skipper: String,
 }
 
@@ -31,7 +33,8 @@ pub async fn page(
     Path(trip): Path<TripId>,
 ) -> Result<Response, Error> {
     let here = Here::load(&app, trip).await?;
-    let frame = here.frame(&app, &asked, &crew);
+    let mut frame = here.frame(&app, &asked, &crew);
+    let notices = std::mem::take(&mut frame.notices);
     // The strip shows the same alerts: here their elements have names of their own.
     let alerts = frame
         .alerts
@@ -47,6 +50,7 @@ pub async fn page(
         title: here.title(),
         skipper: here.snap.state.command.name.clone(),
         alerts,
+        notices,
         frame,
     })
 }

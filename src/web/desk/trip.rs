@@ -108,7 +108,11 @@ async fn draw(
                 groups: super::lines::lines(here, *number),
             })
             .collect(),
-        rows: view::ledger(state, &watch, &format!("{url}/plan"), here.t),
+        rows: {
+            let mut rows = view::ledger(state, &watch, &format!("{url}/plan"), here.t);
+            view::doubt(&mut rows, app.clock());
+            rows
+        },
         last: told_entries(app, here, LAST_ENTRIES).await?,
         sites: f.choose("site", &sites),
         next: last_dive + 1,

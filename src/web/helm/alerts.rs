@@ -12,6 +12,7 @@ use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::notices::NoticeRow;
 use crate::web::page::answered;
 use crate::web::parts::{AlertRow, FieldFault, Weight};
 use crate::web::view;
@@ -25,10 +26,17 @@ struct Listed {
     place: String,
 }
 
+struct ListedNotice {
+    row: NoticeRow,
+    /// Where something can be done about it; else the row leads to itself.
+    href: String,
+}
+
 #[derive(Template)]
 #[template(path = "helm/alerts.html")]
 struct AlertsPage {
     frame: Frame,
+    notices: Vec<ListedNotice>,
     mast: Vec<(String, String)>,
     listed: Vec<Listed>,
     faults: Vec<FieldFault>,
@@ -45,11 +53,19 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
     let watch = helm.trip.watch(helm.now);
     let listed = watch.alerts.iter().map(|alert| list(helm, alert)).collect();
     let mut frame = helm.frame();
-    if !watch.alerts.is_empty() {
-        // The strip would say the same twice.
+    // The strip would say the same twice.
+    let notices: Vec<ListedNotice> = std::mem::take(&mut frame.notices)
+        .into_iter()
+        .map(|row| ListedNotice {
+            href: helm.url(way_of(row.about)),
+            row,
+        })
+        .collect();
+    if !watch.alerts.is_empty() || !notices.is_empty() {
         frame.alerts = None;
     }
     let page = AlertsPage {
+        notices,
         frame,
         mast: helm.mast(),
         listed,
@@ -57,6 +73,17 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
         faults,
     };
     answered(&page, page.faults.is_empty())
+}
+
+/// The page on which something can be done about a notice.
+fn way_of(about: &str) -> &'static str {
+    match about {
+        "nobody-watching" | "devices-silent" | "devices-hidden" | "device-clocks"
+        | "sounder-none" | "sounder-untried" => "arm",
+        "sounder-fails" => "instruments",
+        "clock-set" | "clock-unconfirmed" | "check-groups" | "box-clock-off" => "clock",
+        _ => "alerts",
+    }
 }
 
 fn list(helm: &Helm, alert: &Alert) -> Listed {

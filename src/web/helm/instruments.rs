@@ -77,6 +77,7 @@ pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
         .fix()
         .map_or_else(|| live(&helm), |fix| fixed(&helm, fix));
     facts.insert(0, (helm.t.say("helm-fix"), fix));
+    facts.extend(super::arm::sounder_facts(&helm));
     let page = InstrumentsPage {
         frame: helm.frame(),
         mast: helm.mast(),

@@ -1,9 +1,11 @@
 //! The helm: what the skipper does and sees on a trip.
 
 mod alerts;
+mod arm;
 mod bridge;
 mod buoy;
 mod chart;
+mod clock;
 mod conditions;
 mod count;
 mod crew;
@@ -29,6 +31,12 @@ pub(super) fn routes() -> Vec<Route> {
     let mut routes = vec![
         read("/helm/{trip}", ON_BOARD, watch::page),
         act("/helm/{trip}/undo", ON_BOARD, watch::undo),
+        read("/helm/{trip}/arm", ON_BOARD, arm::page),
+        act("/helm/{trip}/arm/sounder", SKIPPER, arm::try_sounder),
+        act("/helm/{trip}/arm/heard", SKIPPER, arm::heard),
+        read("/helm/{trip}/clock", ON_BOARD, clock::page),
+        act("/helm/{trip}/clock", ON_BOARD, clock::set),
+        act("/helm/{trip}/clock/right", ON_BOARD, clock::right_said),
         read("/helm/{trip}/alerts", Needs::Crew, alerts::page),
         act("/helm/{trip}/acknowledge", ON_BOARD, alerts::acknowledge),
         act("/helm/{trip}/quiet", ON_BOARD, alerts::quiet),
@@ -82,6 +90,12 @@ pub(super) fn routes() -> Vec<Route> {
 /// The pages that the deck has too: alerts, counts, the roll, trouble.
 fn on_deck() -> Vec<Route> {
     vec![
+        read("/deck/{trip}/arm", ON_BOARD, arm::page),
+        act("/deck/{trip}/arm/sounder", SKIPPER, arm::try_sounder),
+        act("/deck/{trip}/arm/heard", SKIPPER, arm::heard),
+        read("/deck/{trip}/clock", ON_BOARD, clock::page),
+        act("/deck/{trip}/clock", ON_BOARD, clock::set),
+        act("/deck/{trip}/clock/right", ON_BOARD, clock::right_said),
         read("/deck/{trip}/alerts", Needs::Crew, alerts::page),
         act("/deck/{trip}/acknowledge", ON_BOARD, alerts::acknowledge),
         act("/deck/{trip}/quiet", ON_BOARD, alerts::quiet),

@@ -110,6 +110,7 @@ fn taps(helm: &Helm) -> Vec<Tap> {
         None => plain("helm-post-lookout", "lookout"),
     };
     taps.push(lookout);
+    taps.push(plain("arm-title", "arm"));
     taps.push(plain("helm-own-position", "position"));
     taps.push(plain("helm-instruments", "instruments"));
     taps.push(plain("logs-title", "logs"));

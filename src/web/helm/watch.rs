@@ -60,7 +60,8 @@ pub(super) fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response,
     lead_to(&mut faults, &[]);
     let state = helm.state();
     let watch = helm.trip.watch(helm.now);
-    let rows = view::ledger(state, &watch, &helm.url("group"), helm.t);
+    let mut rows = view::ledger(state, &watch, &helm.url("group"), helm.t);
+    view::doubt(&mut rows, helm.app.clock());
     let lone: Vec<Lone> = state
         .not_accounted()
         .filter(|person| {

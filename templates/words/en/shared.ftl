@@ -17,13 +17,19 @@ there-is-a-problem = There is a problem
 minutes-short = min
 minutes-seconds-short = min:s
 
+own-clock-ahead = The clock of this device is { $span } ahead of the box. Deadlines count on the box's time, { $time }.
+own-clock-behind = The clock of this device is { $span } behind the box. Deadlines count on the box's time, { $time }.
+
 age-page = when made
 age-live = Live
 age-stale = Not live since { $since } ({ $age })
 
 alerts = Alerts
 no-alerts = No alerts
+all-alerts = All alerts
 more-alerts = more alerts
+more-notices = more of the box
+notice-of-the-box = the box, since
 
 error-prefix = Error:{" "}
 to-the-start = To the start

@@ -14,6 +14,8 @@ phase-missing = Missing
 phase-unresolved = Unresolved
 phase-aboard = Aboard
 
+check-now = Check now
+
 due-in = due in
 late-in = late in
 overdue-in = overdue in
