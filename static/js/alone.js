@@ -154,6 +154,9 @@ export function ahead() {
   if (!untold) return;
   const drawn = strip({ ...where, p, now: now(), waiting: [], why: '', note: '' });
   const next = new DOMParser().parseFromString(drawn, 'text/html').getElementById('strip');
+  // What is wrong with the box stands as it was told.
+  const notices = place.querySelector('.strip-notices');
+  if (next && notices) next.append(notices);
   if (next) place.replaceWith(next);
   document.dispatchEvent(new Event('renewed'));
 }
