@@ -26,4 +26,5 @@ mod scene;
 mod sea;
 #[cfg(test)]
 mod stops;
+#[cfg(test)]
 mod vectors;

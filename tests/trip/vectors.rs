@@ -173,12 +173,12 @@ fn pass(s: &mut Scene, chance: &mut Chance, most_s: usize) {
 
 fn vector(nth: u64) -> Value {
     let mut chance = Chance(nth.wrapping_mul(0x9E37_79B9_7F4A_7C15) + 1);
-    let mut s = if nth % 4 == 0 {
+    let mut s = if nth.is_multiple_of(4) {
         Scene::on_site()
     } else {
         Scene::four_down()
     };
-    if nth % 3 == 0 {
+    if nth.is_multiple_of(3) {
         // Most of the dive is over, so that deadlines fall due while the device is alone.
         s.now = s.now.checked_add(SignedDuration::from_mins(38)).unwrap();
     }
@@ -187,7 +187,7 @@ fn vector(nth: u64) -> Value {
         let crew = chance.of(&[HELM, DECK, BOW]);
         act(&mut s, &mut chance, crew);
     }
-    if nth % 5 == 0 {
+    if nth.is_multiple_of(5) {
         // Two devices that did not know of each other differ about somebody.
         let before = s.knowledge();
         pass(&mut s, &mut chance, 60);
