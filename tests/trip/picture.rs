@@ -168,3 +168,32 @@ fn a_minute_with_twelve_groups_down_past_a_recall_weighs_less_than_four_kilobyte
         );
     }
 }
+
+/// A plight that is over and unheard must not lie over another's that stands: the picture keeps
+/// alerts by their key.
+#[test]
+fn what_held_of_one_diver_does_not_hide_what_holds_of_another_of_the_group() {
+    let key = |word: &str| format!("{word}:{}", group(B));
+    let mut s = Scene::four_down();
+    s.until("09:10").by(HELM).missing(ANNA);
+    s.until("09:12").by(DECK).seen(&[BELA], Signal::Help);
+    s.until("09:14").by(DECK).aboard(ANNA);
+    s.by(DECK).aboard(BELA);
+    s.until("09:20").by(HELM).missing(CARO);
+    s.by(DECK).seen(&[DINO], Signal::Help);
+    for word in ["missing", "distress"] {
+        let of_key = |time| {
+            let mut alerts = s.watch(time).alerts;
+            alerts.retain(|alert| alert.key == key(word));
+            alerts
+        };
+        assert_eq!(of_key("09:21").len(), 1, "one alert for one situation");
+        let shown = &seen_at(&s, "09:21")["alerts"][key(word)];
+        assert_eq!(shown["state"], "active", "{word}: {shown}");
+        assert!(shown["until"].is_null(), "{word}: {shown}");
+    }
+    // What nobody heard is listed again when nothing else holds any more.
+    s.until("09:30").by(DECK).aboard(CARO);
+    let shown = &seen_at(&s, "09:31")["alerts"][key("missing")];
+    assert_eq!(shown["state"], "resolved-unacknowledged", "{shown}");
+}
