@@ -13,7 +13,7 @@ use crate::trip::event::{
     PersonMissing, Role, Vessel,
 };
 use crate::trip::state::State;
-use crate::trip::watch::watch;
+use crate::trip::watch::alerts;
 
 /// Somebody has seen an alert.
 ///
@@ -38,8 +38,7 @@ pub fn quiet(state: &State, alert: &str, cause: &str, now: Timestamp) -> Decided
 }
 
 fn standing(state: &State, alert: &str, cause: &str, now: Timestamp) -> Result<(), super::Refused> {
-    let stands = watch(state, now)
-        .alerts
+    let stands = alerts(state, now)
         .iter()
         .any(|a| a.key == alert && a.cause.word() == cause);
     if stands {

@@ -316,7 +316,9 @@ impl Raised {
     }
 }
 
-pub(super) fn alerts(state: &State, now: Timestamp) -> Vec<Alert> {
+/// The alerts of a trip at `now`, worst first, one for each situation.
+#[must_use]
+pub fn alerts(state: &State, now: Timestamp) -> Vec<Alert> {
     let mut raised = Vec::new();
     of_people(state, &mut raised);
     of_counts(state, &mut raised);

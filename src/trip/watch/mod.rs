@@ -13,7 +13,7 @@ use crate::dive::window::WindowFigures;
 pub(crate) use alert::causes;
 pub(crate) use row::{concerned, surfaced_at};
 
-pub use alert::{Acknowledged, Alert, AlertState, Cause, Priority, QUIET};
+pub use alert::{Acknowledged, Alert, AlertState, Cause, Priority, QUIET, alerts};
 pub use row::{Member, Recalled, Row, Standing, Why, recalled, up_if_recalled};
 
 /// The watch at an instant.
@@ -39,11 +39,8 @@ pub struct Watch {
 #[must_use]
 pub fn watch(state: &State, now: Timestamp) -> Watch {
     let rows = row::rows(state, now);
-    let alerts = alert::alerts(state, now);
-    let next_change = instants(state, &alerts)
-        .into_iter()
-        .filter(|at| *at > now)
-        .min();
+    let alerts = alerts(state, now);
+    let next_change = next_change(state, &alerts, now);
     let out = state.not_accounted().count();
     let under = state.not_accounted().filter(|p| !p.is_up()).count();
     Watch {
@@ -55,6 +52,16 @@ pub fn watch(state: &State, now: Timestamp) -> Watch {
         aboard: state.aboard(),
         next_change,
     }
+}
+
+/// When, if nothing is logged before, something changes that the time alone changes; `alerts`:
+/// those at `now`.
+#[must_use]
+pub fn next_change(state: &State, alerts: &[Alert], now: Timestamp) -> Option<Timestamp> {
+    instants(state, alerts)
+        .into_iter()
+        .filter(|at| *at > now)
+        .min()
 }
 
 /// The deadlines of a group in the water: as frozen at the drop and extended by logged acts,
