@@ -409,3 +409,175 @@ fn a_pair_swapped_on_the_second_dive_raises_nothing_for_the_first() {
     assert!(s.group_alert(B, "12:10").is_none());
     assert!(s.group_alert(C, "12:51").is_some());
 }
+
+/// A tablet whose wall clock is an hour out: the box reckons from the ages, so the window runs from
+/// when it was, and nothing is overdue or safe by the clock. Both times stay in the log.
+#[test]
+fn a_tablet_clock_an_hour_out_makes_nothing_overdue_or_safe() {
+    for (stated, is_ahead) in [("10:05", true), ("09:05", false)] {
+        let mut s = Scene::on_site();
+        s.until("09:05")
+            .by(DECK)
+            .at(stated)
+            .left_surface(B, 1, &[ANNA, BELA]);
+        // Made five minutes before it came, by either clock of the tablet.
+        let drop = s.log.last_mut().unwrap();
+        drop.receipt.recorded_at = clock("09:10");
+        (drop.receipt.wall_age_ms, drop.receipt.mono_age_ms) = (Some(300_000), Some(300_000));
+        let deadlines = s.row(B, "09:11").deadlines.unwrap();
+        assert_eq!(deadlines.latest, clock("09:50"), "{is_ahead}");
+        assert!(s.group_alert(B, "09:49:59").is_none());
+        assert_eq!(s.group_alert(B, "09:55").unwrap().cause.word(), "overdue");
+        let drop = s.log.last().unwrap();
+        assert_eq!(
+            drop.event.at,
+            clock(stated),
+            "what it stated stays readable"
+        );
+        // The same tablet says that one is aboard, stating an hour ahead: aboard from when it came.
+        if is_ahead {
+            s.until("09:56").by(DECK).at("10:56").aboard(ANNA);
+            assert_eq!(s.person(ANNA).dives[&1].aboard_at, Some(clock("09:56")));
+            assert_eq!(s.group_alert(B, "09:57").unwrap().cause.word(), "overdue");
+        }
+    }
+}
+
+/// While it slept the tablet's monotonic clock stood still: of the two ages the greater counts, and
+/// the entry is the earlier.
+#[test]
+fn of_a_tablets_two_clocks_the_one_that_went_on_in_sleep_counts() {
+    for (wall_age_ms, mono_age_ms) in [(Some(1_200_000), Some(60_000)), (Some(0), Some(1_200_000))]
+    {
+        let mut s = Scene::on_site();
+        s.until("09:20").by(DECK).left_surface(B, 1, &[ANNA, BELA]);
+        let drop = s.log.last_mut().unwrap();
+        (drop.receipt.wall_age_ms, drop.receipt.mono_age_ms) = (wall_age_ms, mono_age_ms);
+        assert_eq!(s.group(B).drop.unwrap().at, clock("09:00"));
+    }
+}
+
+/// The helm tablet goes overboard: whoever signs in on another sees everything that came to the
+/// box; what the lost one knew and never delivered is named as missing, and no gate opens by it.
+#[test]
+fn a_tablet_overboard_takes_nothing_along_that_came_and_what_did_not_come_is_named() {
+    let mut s = Scene::four_down();
+    s.until("09:30").by(HELM).seen(&[ANNA, BELA], Signal::Well);
+    let before = s.state();
+    // It says one more thing, which only the bow hears, and is gone.
+    s.until("09:31").by(HELM).seen(&[CARO], Signal::Well);
+    s.by(BOW).says(
+        About::nobody(),
+        Fact::IncidentNoted(IncidentNoted {
+            text: "helm tablet overboard".into(),
+        }),
+    );
+    let lost = s.log.remove(s.log.len() - 2);
+    let state = s.state();
+    assert_eq!(places(&state), places(&before), "nobody moved by the loss");
+    assert_eq!(
+        state.events,
+        before.events + 1,
+        "revoking takes nothing out of the log"
+    );
+    let gaps = &state.gaps[&lost.event.device];
+    assert_eq!(
+        *gaps,
+        [lost.event.device_seq],
+        "and what is missing is named"
+    );
+    assert!(s.alert("gap", "09:32").is_some());
+    // Another helm goes on with what came, and no more.
+    let other = Crew { device: 31, ..HELM };
+    let came = state.head.clone();
+    assert!(!came.covers(lost.event.device, lost.event.device_seq));
+    assert_eq!(s.place(CARO), Place::InWater);
+    s.until("09:40")
+        .by(other)
+        .knowing(&came)
+        .seen(&[CARO, DINO], Signal::Well);
+    for n in [ANNA, BELA, CARO, DINO] {
+        s.by(other).knowing(&came).aboard(n);
+    }
+    assert!(s.state().not_accounted().next().is_none());
+    // Its last word comes late, from a copy: it is older than what the other helm saw, and yet
+    // nobody who said 'aboard' knew it. Doubt is not safe.
+    s.log.push(lost);
+    assert_eq!(s.place(CARO), Place::Unresolved);
+    assert!(gate(&s.state(), Point::Leaving).contains(&Block::Out(vec!["Caro Lind".into()])));
+}
+
+/// The server loses its power in mid-dive: what it had accepted is folded to the same state and
+/// the same deadlines by whoever holds a copy, before and after, in whatever order it comes back.
+#[test]
+fn power_that_fails_in_mid_dive_moves_no_deadline_and_a_copy_lists_everybody_meanwhile() {
+    let mut s = Scene::four_down();
+    s.until("09:20").by(DECK).current(0.8);
+    s.until("09:30").by(HELM).seen(&[ANNA], Signal::Well);
+    let accepted = s.state();
+    let copy = s.clone();
+    // Alone, the tablet's copy lists everybody and alarms by itself.
+    assert_eq!(copy.watch("09:34").under, 3);
+    let alone = copy.group_alert(B, "09:35").unwrap();
+    assert_eq!(alone.cause.word(), "partner-overdue Bela Kiss");
+    // A new box takes the copy in backwards, and doubled.
+    let mut refilled = copy.clone();
+    refilled.log.reverse();
+    refilled.log.extend(copy.log.clone());
+    assert_eq!(refilled.state(), accepted);
+    let content = |s: &Scene| digest(s.log.iter().map(|e| e.event.content().hash));
+    assert_eq!(content(&refilled), content(&s));
+    // What the tablet said alone comes late; the windows are as they were.
+    let before = s.row(B, "09:41").deadlines;
+    s.until("09:40").by(DECK).seen(&[BELA], Signal::Well);
+    s.log.last_mut().unwrap().receipt.recorded_at = clock("09:50");
+    s.log.last_mut().unwrap().receipt.mono_age_ms = Some(600_000);
+    assert_eq!(s.row(B, "09:41").deadlines, before);
+    assert_eq!(s.person(BELA).since, clock("09:40"));
+}
+
+/// No network, two devices: the less safe state shows until a person who sees both words says
+/// which it is.
+#[test]
+fn two_devices_that_log_apart_leave_the_less_safe_state_until_a_person_resolves_it() {
+    let mut s = Scene::four_down();
+    let apart = s.knowledge();
+    s.until("09:40").by(DECK).knowing(&apart).aboard(ANNA);
+    s.by(BOW).knowing(&apart).seen(&[ANNA], Signal::NoSignal);
+    s.until("09:41").by(DECK).knowing(&apart).aboard(BELA);
+    s.by(BOW).knowing(&apart).missing(BELA);
+    let state = s.state();
+    for n in [ANNA, BELA] {
+        assert_eq!(s.place(n), Place::Unresolved);
+        let said: Vec<_> = s
+            .person(n)
+            .statements
+            .iter()
+            .map(|w| w.by.clone())
+            .collect();
+        assert_eq!(said.len(), 2, "each word is shown with its author");
+    }
+    assert!(
+        s.alert(&format!("unresolved:{}", who(ANNA)), "09:42")
+            .is_some()
+    );
+    assert!(s.alert(&format!("missing:{}", group(B)), "09:42").is_some());
+    // The deadline runs on, and neither time nor hearing it again settles anything.
+    assert_eq!(s.group_alert(B, "09:50").unwrap().cause.word(), "overdue");
+    assert_eq!(
+        keys(decide::leave_site(&state, None, true)).first(),
+        Some(&"refused-out")
+    );
+    let again = s.log.clone();
+    s.log.extend(again);
+    assert_eq!(s.place(ANNA), Place::Unresolved);
+    s.log.truncate(s.log.len() / 2);
+    // The skipper looks, and says what is seen, knowing both.
+    s.until("09:52").by(HELM).aboard(ANNA);
+    assert_eq!(s.place(ANNA), Place::Aboard);
+    let found = decide::found(&s.state(), who(BELA), Some(Vessel::Own), HELM.name, None).unwrap();
+    for draft in found {
+        s.by(HELM).says(draft.about, draft.fact);
+    }
+    assert_eq!(s.place(BELA), Place::Aboard);
+}
