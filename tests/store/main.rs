@@ -8,6 +8,10 @@ mod cut;
 #[cfg(test)]
 mod kill;
 #[cfg(test)]
+#[expect(dead_code, reason = "the simulator asks more of it")]
+#[path = "../sim/ledger.rs"]
+mod ledger;
+#[cfg(test)]
 mod log;
 #[cfg(test)]
 mod migration;
@@ -21,6 +25,8 @@ mod rates;
 mod refill;
 #[cfg(test)]
 mod register;
+#[cfg(test)]
+mod rules;
 #[cfg(test)]
 #[path = "../trip/scene.rs"]
 #[expect(
