@@ -73,7 +73,8 @@ async fn warn_of_clashes(app: &App, trip: TripId) -> Result<(), Error> {
     let count = app.store().clashes(trip).await?.len().to_string();
     let args = [("boat", boat), ("count", count)];
     let now = app.clock().now();
-    app.notices().raise(CLASH, Priority::Warning, &args, now);
+    app.notices()
+        .raise("log-clash", Priority::Warning, &args, now);
     Ok(())
 }
 
