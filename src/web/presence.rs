@@ -17,6 +17,8 @@ use crate::units::document::{Reader, parse};
 /// A device not heard of for so long is out of touch. A page without scripts asks every 15 s, a
 /// stream is written to every 3 s.
 const AWAY: SignedDuration = SignedDuration::from_secs(60);
+/// A device that reports every ten seconds and did not for so long is silent.
+pub const SILENT_MS: f64 = 60_000.0;
 /// Reports are forgotten after so long: no trip lasts longer.
 const FORGOTTEN_MS: u64 = 48 * 3_600_000;
 /// How far a clock can be off: a century.
@@ -184,6 +186,28 @@ impl Presence {
         held.watchers
             .retain(|_, old| now_ms.saturating_sub(old.at_ms) < FORGOTTEN_MS);
         held.watchers.insert(device, watcher);
+    }
+
+    /// Devices on board that reported on a trip and did not for so long that what they saw since may
+    /// not be here: name, and since how many milliseconds of the box's uptime. `speed`: how fast
+    /// that runs.
+    #[must_use]
+    pub fn silent_on(&self, trip: TripId, up_ms: u64, speed: f64) -> Vec<(String, u64)> {
+        let silent = |watcher: &Watcher| {
+            // An uptime stays far below 2^53 ms.
+            let ago_ms = up_ms.saturating_sub(watcher.at_ms);
+            (ago_ms as f64 / speed.max(1.0) > SILENT_MS).then(|| (watcher.name.clone(), ago_ms))
+        };
+        self.watchers()
+            .iter()
+            .filter(|watcher| watcher.report.post != Post::Desk && watcher.report.trip == trip)
+            .filter_map(silent)
+            .collect()
+    }
+
+    /// A device was written off: it is not waited for any more.
+    pub fn write_off(&self, device: DeviceId) {
+        self.held().watchers.remove(&device);
     }
 
     /// Every device that reported, by name.

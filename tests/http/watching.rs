@@ -2,6 +2,7 @@
 
 use std::time::Duration;
 
+use deckwatch::trip::event::Point;
 use deckwatch::trip::watch::Priority;
 use jiff::SignedDuration;
 use serde_json::{Value, json};
@@ -208,4 +209,31 @@ async fn every_answer_carries_the_boxs_time() {
         let answer = app.stranger().get(path).await;
         assert_eq!(answer.header("deckwatch-now"), now, "{path}");
     }
+}
+
+#[tokio::test]
+async fn a_gate_with_a_silent_device_is_not_called_clear() {
+    let app = App::new().await;
+    let trip = app.trip().await;
+    let gate = format!("/helm/{}/gate", trip.id);
+    app.call_roll(&trip, Point::Leaving).await;
+    app.count(&trip, Point::Leaving, None).await;
+    let clear = app.skipper().get(&gate).await;
+    assert!(
+        clear
+            .is(200)
+            .text()
+            .contains("Counts, log and roll agree, and nobody is out.")
+    );
+    tell(&app.divemaster(), &trip, &json!({"place": "deck"})).await;
+    let told = app.skipper().get(&gate).await;
+    assert!(told.text().contains("nobody is out."), "it reports");
+    app.clock.advance(SignedDuration::from_secs(61));
+    let told = app.skipper().get(&gate).await;
+    assert!(
+        !told.text().contains("nobody is out."),
+        "silent: {}",
+        told.text()
+    );
+    assert!(told.text().contains("is silent since"));
 }

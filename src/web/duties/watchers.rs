@@ -3,12 +3,10 @@
 use std::collections::BTreeSet;
 
 use crate::trip::TripId;
-use crate::web::presence::{Post, Watcher};
+use crate::web::presence::{Post, SILENT_MS, Watcher};
 
 /// Without an armed screen before somebody's eyes for so long nobody watches.
 const UNWATCHED_MS: f64 = 30_000.0;
-/// A device that reports every ten seconds and did not for so long is silent.
-const SILENT_MS: f64 = 60_000.0;
 /// A page that is hidden for a moment only was left for another one of ours.
 const HIDDEN_MS: f64 = 5_000.0;
 /// A device's clock may be so far off before it is said (the box's page says the same).

@@ -121,6 +121,7 @@ pub(super) async fn revoke(helm: Helm) -> Result<Response, Error> {
         .store()
         .revoke_device(device.id, Some(helm.crew.0.crew))
         .await?;
+    helm.app.presence().write_off(device.id);
     Ok(helm.to("devices"))
 }
 

@@ -4,6 +4,7 @@
 
 use askama::Template;
 use axum::response::Response;
+use jiff::SignedDuration;
 
 use super::bridge::{Helm, Piece, Tap, lead_to};
 use crate::trip::decide;
@@ -28,7 +29,10 @@ struct GatePage {
     frame: Frame,
     title: String,
     blocks: Vec<Blocked>,
+    /// Nothing keeps it closed, and nothing may be missing here.
     open: bool,
+    /// What may be missing here though nothing keeps it closed.
+    doubts: Vec<String>,
     faults: Vec<FieldFault>,
     shelf: Vec<Tap>,
 }
@@ -81,6 +85,7 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
             title: helm.t.say("helm-no-gate"),
             blocks: Vec::new(),
             open: false,
+            doubts: Vec::new(),
             faults,
             shelf: vec![helm.go("way-watch", "", Weight::Plain)],
         };
@@ -93,9 +98,11 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
             tap: solve(helm, block),
         })
         .collect();
-    let open = blocks.is_empty();
+    let doubts = doubts(helm);
+    let passes = blocks.is_empty();
+    let open = passes && doubts.is_empty();
     let mut shelf = Vec::new();
-    if open {
+    if passes {
         shelf.push(act_tap(helm, point));
     } else {
         shelf.push(helm.go("way-watch", "", Weight::Plain));
@@ -108,10 +115,33 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
         title: helm.t.say(act_key(point)),
         blocks,
         open,
+        doubts: if passes { doubts } else { Vec::new() },
         faults,
         shelf,
     };
     answered(&page, page.faults.is_empty())
+}
+
+/// Why the agreement of log and counts may not be the whole: a device of the crew is silent, and
+/// what it saw has not arrived; or the box does not save.
+fn doubts(helm: &Helm) -> Vec<String> {
+    let clock = helm.app.clock();
+    let speed = helm.app.reached().drill_speed.unwrap_or(1.0);
+    let silent = helm.app.presence();
+    let silent = silent.silent_on(helm.trip.trip, clock.uptime_ms(), speed);
+    let mut doubts: Vec<String> = silent
+        .into_iter()
+        .map(|(name, ago_ms)| {
+            let ago = SignedDuration::from_millis(i64::try_from(ago_ms).unwrap_or(i64::MAX));
+            let since = helm.now.saturating_sub(ago).unwrap_or(helm.now);
+            let args = [("name", name.into()), ("since", helm.time(since).into())];
+            helm.say("helm-gate-silent", &args)
+        })
+        .collect();
+    if helm.app.store().check().is_err() || helm.app.notices().all().contains_key("storage") {
+        doubts.push(helm.t.say("helm-gate-not-saving"));
+    }
+    doubts
 }
 
 /// What keeps the gate closed, in words; while others count blind, without the figure.

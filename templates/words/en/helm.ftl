@@ -284,6 +284,9 @@ helm-crew-member = crew
 
 helm-no-gate = Under way
 helm-gate-open = Counts, log and roll agree, and nobody is out.
+helm-gate-doubt = Counts, log and roll agree, and nobody is out as far as this box knows. But something may be missing here:
+helm-gate-silent = { $name } is silent since { $since }: what it saw may not have arrived. Bring it into reach, or revoke it and call the roll anew.
+helm-gate-not-saving = The box does not save just now. Write the count and the roll down on paper.
 helm-gate-closed = Not yet. What still blocks:
 helm-override = Override with a reason
 helm-override-title = Override: { $act }
