@@ -20,7 +20,7 @@ use crate::web::app::{App, Reached};
 use crate::web::duties::settle;
 use crate::web::serving::{self, Door, Limits};
 use crate::web::transport::Line;
-use crate::web::{certificate, noted};
+use crate::web::{certificate, noted, storage};
 
 /// What `serve` is told.
 #[derive(Debug, clap::Args)]
@@ -219,6 +219,7 @@ pub(super) async fn serve(
         None => Systemd::default(),
     };
     let noting = tokio::spawn(noted::keep(app.clone()));
+    tokio::spawn(storage::keep(app.clone()));
     for source in instruments {
         app.instruments().listen(source, closing.clone());
     }
@@ -247,7 +248,7 @@ pub(super) async fn serve(
             certificate::EVERY,
         ));
     }
-    let mut health = store.health();
+    let failing = storage::until_anew_would_do(app.clone());
     let (mut terminate, mut interrupt) = (
         signal(SignalKind::terminate())?,
         signal(SignalKind::interrupt())?,
@@ -258,7 +259,7 @@ pub(super) async fn serve(
             let failed = tokio::select! {
                 _ = terminate.recv() => false,
                 _ = interrupt.recv() => false,
-                told = health.wait_for(Option::is_some) => told.is_ok(),
+                () = failing => true,
             };
             if failed {
                 // What the store says could not be relied on: a restart recovers from the disk.

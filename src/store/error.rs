@@ -161,10 +161,14 @@ pub(super) fn gravity(error: &sqlx::Error) -> Gravity {
     }
 }
 
+/// 13: the disk is full.
+fn is_full(error: &sqlx::Error) -> bool {
+    primary_code(error) == Some(13)
+}
+
 impl From<sqlx::Error> for StoreError {
     fn from(error: sqlx::Error) -> Self {
-        // 13: the disk is full.
-        if primary_code(&error) == Some(13) {
+        if is_full(&error) {
             Self::Full
         } else {
             Self::Database(Arc::new(error))
@@ -174,6 +178,12 @@ impl From<sqlx::Error> for StoreError {
 
 impl From<sqlx::migrate::MigrateError> for StoreError {
     fn from(error: sqlx::migrate::MigrateError) -> Self {
-        Self::Migration(Arc::new(error))
+        let cause = std::error::Error::source(&error);
+        let cause = cause.and_then(|cause| cause.downcast_ref::<sqlx::Error>());
+        if cause.is_some_and(is_full) {
+            Self::Full
+        } else {
+            Self::Migration(Arc::new(error))
+        }
     }
 }

@@ -13,6 +13,7 @@ use sqlx::sqlite::{
 use tokio::sync::{broadcast, mpsc};
 
 use super::file::{self, Identity};
+use super::space::{self, Room};
 use super::writer::{Fold, Health, Writer, checkpoint};
 use super::{Durability, Inner, Store, StoreError, crew, log};
 use crate::clock::Clock;
@@ -34,19 +35,20 @@ const FORMAT: i64 = 1;
 pub(super) async fn open(place: &Path, clock: Clock) -> Result<Store, StoreError> {
     let path = file::database_in(place)?;
     let lock = file::lock_beside(&path)?;
-    let mut connection = writing(&path).connect().await?;
-    read_back(&mut connection).await?;
-    migrate(&mut connection, &path).await?;
-    log::own_up(&mut connection).await?;
-    // What a crash left in the log is folded in before anybody reads.
-    checkpoint(&mut connection, Fold::Whole).await?;
+    let connection = match recover(&path).await {
+        Err(StoreError::Full) => {
+            space::give_up(&space::reserve_of(&path));
+            recover(&path).await?
+        }
+        recovered => recovered?,
+    };
 
     let readers = SqlitePoolOptions::new()
         .max_connections(READERS)
         .test_before_acquire(false)
         .connect_with(reading(&path))
         .await?;
-    let health = Health::sound();
+    let health = Health::sound(Room::beside(&path));
     let identity = Identity::of(&path)?;
     let writer = Arc::new(Writer::new(
         connection,
@@ -82,6 +84,28 @@ pub(super) async fn open(place: &Path, clock: Clock) -> Result<Store, StoreError
         );
     }
     Ok(store)
+}
+
+/// A writing connection whose settings were read back.
+pub(super) async fn connect(path: &Path) -> Result<SqliteConnection, StoreError> {
+    let mut connection = writing(path).connect().await?;
+    read_back(&mut connection).await?;
+    Ok(connection)
+}
+
+/// Connects, brings the tables up to date and the log to its end.
+async fn recover(path: &Path) -> Result<SqliteConnection, StoreError> {
+    let mut connection = connect(path).await?;
+    migrate(&mut connection, path).await?;
+    log::own_up(&mut connection).await?;
+    // What a crash left in the log is folded in before anybody reads.
+    match checkpoint(&mut connection, Fold::Whole).await {
+        Err(StoreError::Full) if !space::reserve_of(path).exists() => {
+            tracing::error!("the disk is full: the write-ahead log stays as it is");
+        }
+        folded => folded?,
+    }
+    Ok(connection)
 }
 
 fn writing(path: &Path) -> SqliteConnectOptions {

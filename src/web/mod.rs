@@ -40,6 +40,7 @@ mod second_copy;
 pub mod serving;
 mod sign_in;
 mod start;
+pub mod storage;
 mod stream;
 mod svg;
 pub mod transport;
