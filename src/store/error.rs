@@ -57,6 +57,26 @@ pub enum StoreError {
         /// The last format that this program knows.
         known: i64,
     },
+    /// Tables of an older program, where none may be changed.
+    #[error(
+        "{path} is of an older Deckwatch: start this one once, so that it is brought up to date"
+    )]
+    Older {
+        /// The database.
+        path: PathBuf,
+    },
+    /// A backup was not made.
+    #[error("no backup was made: {why}")]
+    Copy {
+        /// Why not.
+        why: String,
+    },
+    /// A backup was not restored.
+    #[error("nothing was restored: {why}")]
+    NotRestored {
+        /// Why not.
+        why: String,
+    },
     /// The tables cannot be brought up to date.
     #[error("the tables cannot be brought up to date")]
     Migration(#[source] Arc<sqlx::migrate::MigrateError>),
@@ -119,11 +139,13 @@ impl StoreError {
     #[must_use]
     pub fn is_permanent(&self) -> bool {
         match self {
-            Self::InUse { .. } | Self::Full => false,
+            Self::InUse { .. } | Self::Full | Self::Copy { .. } => false,
             Self::File { .. }
             | Self::TooOld { .. }
             | Self::Pragma { .. }
             | Self::Newer { .. }
+            | Self::Older { .. }
+            | Self::NotRestored { .. }
             | Self::Migration(_)
             | Self::Stopped { .. }
             | Self::Row { .. }

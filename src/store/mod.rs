@@ -4,11 +4,13 @@
 //! acknowledged: the program ends and recovers from the write-ahead log at the next start.
 
 pub mod clock;
+pub mod copy;
 pub mod crew;
 mod error;
 mod file;
 mod log;
 mod open;
+mod plant;
 pub mod register;
 mod row;
 mod space;
@@ -58,6 +60,15 @@ impl Store {
     /// from being relied on.
     pub async fn open(place: &Path, clock: Clock) -> Result<Self, StoreError> {
         open::open(place, clock).await
+    }
+
+    /// Opens the store in `place`, which another program may have open, to read and to back it
+    /// up: whatever would write is refused.
+    ///
+    /// # Errors
+    /// [`StoreError`]; [`StoreError::Older`] for a file whose tables are not up to date.
+    pub async fn open_to_read(place: &Path, clock: Clock) -> Result<Self, StoreError> {
+        open::open_to_read(place, clock).await
     }
 
     /// Ends the store: what is under way is finished, the write-ahead log folded in, the lock

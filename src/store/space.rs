@@ -108,8 +108,13 @@ impl Room {
             let now = match *space {
                 // Until a write or the reserve has found room, that there is some is hearsay.
                 Space::Full | Space::Reserve if !fits => *space,
-                _ if free < LOW => Space::Low { free },
-                _ => Space::Enough,
+                Space::Enough | Space::Low { .. } | Space::Reserve | Space::Full => {
+                    if free < LOW {
+                        Space::Low { free }
+                    } else {
+                        Space::Enough
+                    }
+                }
             };
             let is_news = now != *space && !is_same_low(now, *space);
             if is_news {

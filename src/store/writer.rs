@@ -115,19 +115,19 @@ pub(super) struct Writer {
 
 impl Writer {
     pub(super) fn new(
-        connection: SqliteConnection,
+        connection: Option<SqliteConnection>,
         health: Health,
         path: PathBuf,
         identity: Identity,
-        lock: File,
+        lock: Option<File>,
     ) -> Self {
         Self {
-            connection: Mutex::new(Some(connection)),
+            connection: Mutex::new(connection),
             health,
             path,
             identity,
             unfolded: AtomicU64::new(0),
-            lock: Mutex::new(Some(lock)),
+            lock: Mutex::new(lock),
         }
     }
 
@@ -236,7 +236,7 @@ impl Turn<'_> {
     }
 
     /// Makes sure that no transaction is under way. SQLite may have undone one by itself when the
-    /// disk was full (sqlite.org/lang_transaction.html), which the driver does not notice: it
+    /// disk was full (`sqlite.org/lang_transaction.html`), which the driver does not notice: it
     /// would take the next for a part of that one. Then another connection takes over.
     async fn settle(&mut self) -> Result<(), StoreError> {
         let connection = self.guard.as_mut().ok_or_else(closed)?;

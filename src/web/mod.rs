@@ -7,6 +7,7 @@ mod api;
 pub mod app;
 pub mod assets;
 pub mod authority;
+pub mod backups;
 pub mod basic;
 mod carried;
 pub mod certificate;

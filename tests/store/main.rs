@@ -2,6 +2,8 @@
 //! nobody comes in by guessing.
 
 #[cfg(test)]
+mod copy;
+#[cfg(test)]
 mod crew;
 #[cfg(test)]
 mod cut;
@@ -11,6 +13,8 @@ mod kill;
 mod log;
 #[cfg(test)]
 mod migration;
+#[cfg(test)]
+mod older;
 #[cfg(test)]
 mod opening;
 #[cfg(test)]

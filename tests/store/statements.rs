@@ -190,6 +190,14 @@ async fn walk() {
         })
         .await
         .unwrap();
+    let to = tempfile::tempdir().unwrap();
+    let made = store.back_up(to.path(), 1).await.unwrap();
+    let back = tempfile::tempdir().unwrap();
+    for replace in [false, true] {
+        let restored =
+            deckwatch::store::copy::restore(&made.path, back.path(), replace, &world.clock);
+        restored.await.unwrap();
+    }
     // More than the write-ahead log may grow to.
     for n in 1..=3 {
         let large = event(trip(2), device(1), n, &"x".repeat(1 << 20));

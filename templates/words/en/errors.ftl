@@ -154,3 +154,4 @@ notice-storage = { $state ->
     [broken] Not saving: { $why }. Keep watch by eye and paper. Alarms go on from memory.
    *[stopped] Not saving: the disk failed. Keep watch by eye and paper until the program has started again.
 }
+notice-backup = No backup could be made: { $why }. What is saved here stands on this box alone.
