@@ -8,6 +8,7 @@ use std::sync::{Mutex, OnceLock};
 use deckwatch::sea::backdrop::{Pixel, Tie};
 use deckwatch::sea::position::Position;
 use deckwatch::store::clock::{ClockEvent, ClockNote, ClockSource};
+use deckwatch::store::copy::restore;
 use deckwatch::store::crew::{DeviceKind, Pin};
 use deckwatch::store::register::{Picture, PictureKind};
 use deckwatch::store::{Store, TripNote};
@@ -162,6 +163,15 @@ async fn clock_notes(store: &Store) {
     assert_eq!(store.clock_notes(5).await.unwrap(), [tied, started]);
     let other = uuid::Uuid::from_u128(99);
     assert_eq!(store.clock_note_of(other).await.unwrap(), None);
+/// A backup, and its way back into an empty folder and over what is there.
+async fn copies(world: &World) {
+    let to = tempfile::tempdir().unwrap();
+    let made = world.store.back_up(to.path(), 1).await.unwrap();
+    let back = tempfile::tempdir().unwrap();
+    for replace in [false, true] {
+        let restored = restore(&made.path, back.path(), replace, &world.clock);
+        restored.await.unwrap();
+    }
 }
 
 async fn walk() {
@@ -190,14 +200,7 @@ async fn walk() {
         })
         .await
         .unwrap();
-    let to = tempfile::tempdir().unwrap();
-    let made = store.back_up(to.path(), 1).await.unwrap();
-    let back = tempfile::tempdir().unwrap();
-    for replace in [false, true] {
-        let restored =
-            deckwatch::store::copy::restore(&made.path, back.path(), replace, &world.clock);
-        restored.await.unwrap();
-    }
+    copies(&world).await;
     // More than the write-ahead log may grow to.
     for n in 1..=3 {
         let large = event(trip(2), device(1), n, &"x".repeat(1 << 20));
