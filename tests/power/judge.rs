@@ -31,8 +31,11 @@ pub async fn look(place: &Path, acknowledged: &[String]) -> Result<usize, String
     judged
 }
 
-/// `proves`: also the database against itself, and every hash and chain.
+/// `proves`: also what the events say, the database against itself, and every hash and chain.
 pub async fn judge(store: &Store, acknowledged: &[String], proves: bool) -> Result<usize, String> {
+    if !proves {
+        return glance(store, acknowledged).await;
+    }
     let mut kept = BTreeSet::new();
     let mut count = 0;
     for trip in [trip(1), trip(2)] {
@@ -60,13 +63,50 @@ pub async fn judge(store: &Store, acknowledged: &[String], proves: bool) -> Resu
     are_whole(&first)?;
     let second = store.entries(trip(2), 0).await.map_err(|e| e.to_string())?;
     is_doubt_told(&second)?;
-    if proves {
-        let verdict = store.verify().await.map_err(|e| e.to_string())?;
-        if let Some(flaw) = verdict.flaws.first() {
-            return Err(format!("{flaw:?}"));
-        }
+    let verdict = store.verify().await.map_err(|e| e.to_string())?;
+    if let Some(flaw) = verdict.flaws.first() {
+        return Err(format!("{flaw:?}"));
     }
     Ok(count)
+}
+
+/// The same without reading what the events say, for thousands of stores: each at its entry,
+/// none twice, deliveries whole.
+async fn glance(store: &Store, acknowledged: &[String]) -> Result<usize, String> {
+    let mut kept = BTreeSet::new();
+    for trip in [trip(1), trip(2)] {
+        let mut counts = [0_usize; 10];
+        let log = store.log(trip, 0).await.map_err(|e| e.to_string())?;
+        for (nth, entry) in (1..).zip(&log) {
+            if entry.receipt.entry != nth {
+                return Err(format!(
+                    "entry {} stands where {nth} ought to",
+                    entry.receipt.entry
+                ));
+            }
+            let id = entry
+                .content
+                .split_once("\"id\":\"")
+                .map(|(_, rest)| &rest[..36]);
+            let id = id.ok_or_else(|| format!("entry {nth} has no id"))?;
+            if !kept.insert(format!("{trip} {nth} {id}")) {
+                return Err(format!("{id} stands twice"));
+            }
+            for (who, count) in (0..).zip(&mut counts) {
+                let by = format!("\"device\":\"{}\"", device(who));
+                *count += usize::from(entry.content.contains(&by));
+            }
+        }
+        if trip == crate::world::trip(1)
+            && (counts[2] % 2, counts[3] % 3, counts[9] % 2) != (0, 0, 0)
+        {
+            return Err(format!("a delivery was torn: {counts:?}"));
+        }
+    }
+    match acknowledged.iter().find(|ack| !kept.contains(*ack)) {
+        Some(ack) => Err(format!("acknowledged and lost: {ack}")),
+        None => Ok(kept.len()),
+    }
 }
 
 fn is_gapless(entries: &[Entry]) -> Result<(), String> {

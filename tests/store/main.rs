@@ -2,6 +2,8 @@
 //! nobody comes in by guessing.
 
 #[cfg(test)]
+mod additive;
+#[cfg(test)]
 mod copy;
 #[cfg(test)]
 mod crew;
