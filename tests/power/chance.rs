@@ -1,6 +1,6 @@
 //! Chance that comes again with its seed.
 
-/// SplitMix64. Source: Steele, Lea and Flood (2014), "Fast splittable pseudorandom number
+/// `SplitMix64`. Source: Steele, Lea and Flood (2014), "Fast splittable pseudorandom number
 /// generators", OOPSLA; its constants from memory.
 #[derive(Debug, Clone)]
 pub struct Chance(u64);
@@ -26,6 +26,15 @@ impl Chance {
     pub fn coin(&mut self) -> bool {
         self.next() & 1 == 1
     }
+}
+
+/// Now, for telling how long things took.
+#[expect(
+    clippy::disallowed_methods,
+    reason = "the machine's own time is measured, no trip's"
+)]
+pub fn now() -> std::time::Instant {
+    std::time::Instant::now()
 }
 
 fn variable(name: &str) -> Option<u64> {

@@ -6,13 +6,13 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use deckwatch::clock::Clock;
 use deckwatch::store::Store;
 use deckwatch::store::copy::{kept_in, restore};
 
-use crate::chance::{Chance, seed, times};
+use crate::chance::{Chance, now, seed, times};
 use crate::child::{backups, command, data};
 use crate::disk::Disk;
 use crate::judge::{acks, judge};
@@ -78,11 +78,13 @@ pub fn run(
     }
 }
 
+/// Parts of the work, each with its own chance.
+const SHARES: usize = 8;
+
 /// Makes `count` disks of a run and judges each; returns how many lost what was acknowledged or
 /// were wrong otherwise, with the first reason.
 pub fn cuts(run: &Run, count: usize, seed: u64) -> (usize, Option<String>) {
     let (wrong, first) = (AtomicUsize::new(0), std::sync::Mutex::new(None));
-    const SHARES: usize = 8;
     share(SHARES, |nth| {
         let mut chance = Chance::new(seed ^ (nth as u64) << 32);
         let runtime = runtime();
@@ -161,19 +163,19 @@ fn copy(from: &Path, to: &Path) {
 /// What a kill leaves: a log that is not folded in.
 fn killed(folder: &Path) -> Vec<String> {
     let child = command(&[], "send", folder, 1_000).spawn().unwrap();
-    acks(&kill_after(child, Duration::from_millis(350)))
+    acks(&kill_after(child, Duration::from_millis(120)))
 }
 
 #[test]
 fn acknowledged_events_survive_power_cuts() {
-    let (seed, start) = (seed(), Instant::now());
+    let (seed, start) = (seed(), now());
     let old = runtime().block_on(older_file(3));
     let runs = [
         (
             run("from nothing", "send-and-back-up", 8, None, |_| Vec::new()),
-            1_500,
+            1_000,
         ),
-        (run("recovery", "send-and-back-up", 6, None, killed), 2_000),
+        (run("recovery", "send-and-back-up", 4, None, killed), 2_000),
         (
             run("old file", "open", 1, None, |folder| {
                 copy(old.path(), &data(folder));
@@ -181,13 +183,13 @@ fn acknowledged_events_survive_power_cuts() {
             }),
             500,
         ),
-        (run("many events", "send", 25, None, |_| Vec::new()), 1_000),
+        (run("many events", "send", 14, None, |_| Vec::new()), 1_500),
     ];
     let recorded = start.elapsed();
     let mut states = 0;
     for (run, count) in &runs {
         let count = count * times();
-        let began = Instant::now();
+        let began = now();
         let (wrong, first) = cuts(run, count, seed);
         states += count;
         eprintln!(

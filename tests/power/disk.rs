@@ -23,6 +23,13 @@ struct File {
     waiting: Vec<Change>,
 }
 
+/// A sync under way: of which file up to which change, or of the names up to which.
+#[derive(Debug, Clone, Copy)]
+enum Syncing {
+    File(usize, usize),
+    Names(usize),
+}
+
 #[derive(Debug, Clone)]
 enum Naming {
     Create(PathBuf, usize),
@@ -39,7 +46,7 @@ pub struct Disk {
     now: Names,
     synced: Names,
     waiting: Vec<Naming>,
-    syncing: BTreeMap<usize, (PathBuf, Option<(usize, usize)>, usize)>,
+    syncing: BTreeMap<usize, Syncing>,
 }
 
 fn apply(bytes: &mut Vec<u8>, change: &Change) {
@@ -108,10 +115,11 @@ impl Disk {
             Call::Rename(from, to) => self.named(Naming::Rename(from.clone(), to.clone())),
             Call::Remove(path) => self.named(Naming::Remove(path.clone())),
             Call::SyncBegins(nth, path) => {
-                let file = self.now.get(path).copied();
-                let upto = file.map(|file| (file, self.files[file].waiting.len()));
-                self.syncing
-                    .insert(*nth, (path.clone(), upto, self.waiting.len()));
+                let syncing = match self.now.get(path) {
+                    Some(file) => Syncing::File(*file, self.files[*file].waiting.len()),
+                    None => Syncing::Names(self.waiting.len()),
+                };
+                self.syncing.insert(*nth, syncing);
             }
             Call::SyncEnds(nth) => self.synced(*nth),
             Call::Said(_) => {}
@@ -131,18 +139,19 @@ impl Disk {
     }
 
     fn synced(&mut self, nth: usize) {
-        let Some((_, file, names)) = self.syncing.remove(&nth) else {
-            return;
-        };
-        if let Some((file, upto)) = file {
-            let file = &mut self.files[file];
-            for change in file.waiting.drain(..upto.min(file.waiting.len())) {
-                apply(&mut file.synced, &change);
+        match self.syncing.remove(&nth) {
+            Some(Syncing::File(file, upto)) => {
+                let file = &mut self.files[file];
+                for change in file.waiting.drain(..upto.min(file.waiting.len())) {
+                    apply(&mut file.synced, &change);
+                }
             }
-        } else {
-            for naming in self.waiting.drain(..names.min(self.waiting.len())) {
-                name(&mut self.synced, &naming);
+            Some(Syncing::Names(upto)) => {
+                for naming in self.waiting.drain(..upto.min(self.waiting.len())) {
+                    name(&mut self.synced, &naming);
+                }
             }
+            None => {}
         }
     }
 
@@ -169,24 +178,34 @@ impl Disk {
     }
 }
 
+/// What becomes of a write that was not synced.
+#[derive(Debug, Clone, Copy)]
+enum Fate {
+    Lost,
+    Torn,
+    There,
+}
+
 impl File {
     fn fails(&self, chance: &mut Chance, way: usize) -> Vec<u8> {
         let mut bytes = self.synced.clone();
         let upto = chance.below(self.waiting.len() + 1);
         for (nth, change) in self.waiting.iter().enumerate() {
-            match (way, change) {
-                // Nothing of it came to the medium.
-                (0, _) => {}
-                // The first of it did, and the last of that is torn.
-                (1, _) if nth < upto => apply(&mut bytes, change),
-                (1, Change::Write(at, data)) if nth == upto => torn(&mut bytes, *at, data, chance),
-                (1, _) => {}
-                // Each did or did not, or is torn.
-                (2, _) if chance.coin() => {}
-                (2 | 3, Change::Write(at, data)) if way == 2 || chance.below(4) == 0 => {
-                    torn(&mut bytes, *at, data, chance);
-                }
-                _ => apply(&mut bytes, change),
+            // Nothing of it came to the medium; or the first of it, the last of that torn; or
+            // each did, did not, or is torn.
+            let fate = match way {
+                1 if nth < upto => Fate::There,
+                1 if nth == upto => Fate::Torn,
+                0 | 1 => Fate::Lost,
+                2 if chance.coin() => Fate::Lost,
+                2 => Fate::Torn,
+                _ if chance.below(4) == 0 => Fate::Torn,
+                _ => Fate::There,
+            };
+            match (fate, change) {
+                (Fate::Torn, Change::Write(at, data)) => torn(&mut bytes, *at, data, chance),
+                (Fate::There, _) | (Fate::Torn, Change::Truncate(_)) => apply(&mut bytes, change),
+                (Fate::Lost, _) => {}
             }
         }
         bytes

@@ -6,13 +6,13 @@ use std::io::Read as _;
 use std::path::Path;
 use std::process::Child;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use deckwatch::clock::Clock;
 use deckwatch::store::Store;
 use deckwatch::store::copy::{kept_in, restore};
 
-use crate::chance::{Chance, seed, times};
+use crate::chance::{Chance, now, seed, times};
 use crate::child::{backups, command, data};
 use crate::judge::{self, acks};
 use crate::older::older_file;
@@ -101,7 +101,7 @@ pub fn kills(
             let wait = Duration::from_micros(chance.below(longest_ms * 1_000) as u64);
             let said = kill_after(command.spawn().unwrap(), wait);
             all.extend(acks(&said));
-            let start = Instant::now();
+            let start = now();
             let judged = runtime().block_on(after_kill(folder.path(), &all));
             let took = start.elapsed();
             let mut slowest = slowest.lock().unwrap();
@@ -134,7 +134,7 @@ async fn after_kill(folder: &Path, all: &[String]) -> Result<(), String> {
 
 #[test]
 fn acknowledged_events_survive_kills_while_devices_send() {
-    let (count, start) = (550 * times(), Instant::now());
+    let (count, start) = (600 * times(), now());
     let (acknowledged, slowest) = kills("send", count, 90, seed(), None).unwrap();
     eprintln!(
         "K: {count} kills while sending in {:?}: {acknowledged} acknowledged, 0 lost; slowest start and proof {slowest:?}",
@@ -149,7 +149,7 @@ fn acknowledged_events_survive_kills_while_devices_send() {
 
 #[test]
 fn acknowledged_events_and_backups_survive_kills_while_backups_are_made() {
-    let (count, start) = (150 * times(), Instant::now());
+    let (count, start) = (150 * times(), now());
     let (acknowledged, _) = kills("send-and-back-up", count, 150, seed(), None).unwrap();
     eprintln!(
         "K: {count} kills while backing up in {:?}: {acknowledged} acknowledged, 0 lost",
@@ -170,7 +170,7 @@ fn copy(from: &Path, to: &Path) {
 /// all that it held.
 #[test]
 fn an_old_file_survives_kills_while_it_is_brought_up_to_date() {
-    let (count, seed, start) = (150 * times(), seed(), Instant::now());
+    let (count, seed, start) = (150 * times(), seed(), now());
     let old: Vec<_> = (1..=3)
         .map(|version| runtime().block_on(older_file(version)))
         .collect();
@@ -179,7 +179,7 @@ fn an_old_file_survives_kills_while_it_is_brought_up_to_date() {
         let mut chance = Chance::new(seed ^ 0x01d ^ (nth as u64) << 20);
         let folder = tempfile::tempdir().unwrap();
         copy(old[nth % 3].path(), &data(folder.path()));
-        for _ in 0..1 + nth % 2 {
+        for _ in 0..=(nth % 2) {
             let wait = Duration::from_micros(chance.below(50_000) as u64);
             let child = command(&[], "open", folder.path(), 1).spawn().unwrap();
             if !kill_after(child, wait).contains("open") {
@@ -209,7 +209,7 @@ fn an_old_file_survives_kills_while_it_is_brought_up_to_date() {
 /// Killed while a backup takes the place of what is there: one of the two is there.
 #[test]
 fn a_restore_that_is_killed_leaves_the_old_or_the_new() {
-    let (count, seed, start) = (100 * times(), seed(), Instant::now());
+    let (count, seed, start) = (100 * times(), seed(), now());
     let template = tempfile::tempdir().unwrap();
     let (old, new) = runtime().block_on(async {
         let folder = tempfile::tempdir().unwrap();

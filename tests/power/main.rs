@@ -26,5 +26,9 @@ mod teeth;
 #[cfg(test)]
 mod trace;
 #[cfg(test)]
+#[expect(
+    dead_code,
+    reason = "its store that is not killed is for the store's own tests"
+)]
 #[path = "../store/world.rs"]
 mod world;

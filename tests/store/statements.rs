@@ -163,8 +163,12 @@ async fn clock_notes(store: &Store) {
     assert_eq!(store.clock_notes(5).await.unwrap(), [tied, started]);
     let other = uuid::Uuid::from_u128(99);
     assert_eq!(store.clock_note_of(other).await.unwrap(), None);
-/// A backup, and its way back into an empty folder and over what is there.
+}
+
+/// The settings read back, a backup, and its way back into an empty folder and over what is
+/// there.
 async fn copies(world: &World) {
+    world.store.durability().await.unwrap();
     let to = tempfile::tempdir().unwrap();
     let made = world.store.back_up(to.path(), 1).await.unwrap();
     let back = tempfile::tempdir().unwrap();
@@ -177,7 +181,6 @@ async fn copies(world: &World) {
 async fn walk() {
     let mut world = World::new().await;
     let store = &world.store;
-    store.durability().await.unwrap();
     clock_notes(store).await;
 
     let events = incoming([
