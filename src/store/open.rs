@@ -132,7 +132,7 @@ pub(super) async fn connect(path: &Path) -> Result<SqliteConnection, StoreError>
     let mut connection = writing(path).connect().await?;
     read_back(&mut connection).await?;
     if plant::is(Plant::Normal) {
-        sqlx::query("PRAGMA synchronous = NORMAL")
+        sqlx::query(plant::NOT_SYNCED)
             .execute(&mut connection)
             .await?;
     }

@@ -13,6 +13,9 @@ pub(super) enum Plant {
     LastWrite,
 }
 
+/// What takes the syncing away from commits.
+pub(super) const NOT_SYNCED: &str = concat!("PRAGMA ", "synchronous = NORMAL");
+
 /// Whether this fault is planted.
 #[cfg(debug_assertions)]
 pub(super) fn is(plant: Plant) -> bool {

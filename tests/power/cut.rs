@@ -173,9 +173,9 @@ fn acknowledged_events_survive_power_cuts() {
     let runs = [
         (
             run("from nothing", "send-and-back-up", 8, None, |_| Vec::new()),
-            1_000,
+            1_800,
         ),
-        (run("recovery", "send-and-back-up", 4, None, killed), 2_000),
+        (run("recovery", "send-and-back-up", 4, None, killed), 1_000),
         (
             run("old file", "open", 1, None, |folder| {
                 copy(old.path(), &data(folder));
@@ -183,7 +183,7 @@ fn acknowledged_events_survive_power_cuts() {
             }),
             500,
         ),
-        (run("many events", "send", 14, None, |_| Vec::new()), 1_500),
+        (run("many events", "send", 14, None, |_| Vec::new()), 1_700),
     ];
     let recorded = start.elapsed();
     let mut states = 0;
