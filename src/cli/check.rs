@@ -1,8 +1,13 @@
 //! `deckwatch check`: whether what the box keeps is whole and can be relied on.
 
+use std::path::{Path, PathBuf};
+
 use super::data::Data;
 use crate::clock::Clock;
+use crate::store::copy::kept_in;
+use crate::store::register::key;
 use crate::store::{Durability, Verdict};
+use crate::web::backups::LastTry;
 
 /// What `check` is told.
 #[derive(Debug, clap::Args)]
@@ -12,6 +17,9 @@ pub struct Args {
     /// The certificate of the https address, whose end is told too.
     #[arg(long, env = "DECKWATCH_CERTIFICATE")]
     certificate: Option<std::path::PathBuf>,
+    /// Folder in which to look for backups.
+    #[arg(long, env = "DECKWATCH_BACKUP_TO")]
+    backup_to: Option<PathBuf>,
 }
 
 /// Proves every log and reads back the settings that durability rests on. Opening folds in what
@@ -24,11 +32,12 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
     println!("database {}", store.path().display());
     let proved = async {
         let durability = store.durability().await?;
-        Ok::<_, anyhow::Error>((durability, store.verify().await?))
+        let last: Option<LastTry> = store.setting(key::BACKUP).await?;
+        Ok::<_, anyhow::Error>((durability, store.verify().await?, last))
     }
     .await;
     store.close().await?;
-    let (durability, verdict) = proved?;
+    let (durability, verdict, last) = proved?;
     tell(&durability, &verdict);
     let certificate = args.certificate.as_deref();
     let good = certificate.is_none_or(|certificate| {
@@ -36,6 +45,7 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         println!("{line}");
         good
     });
+    tell_backups(args.backup_to.as_deref(), last.as_ref())?;
     let flaws = verdict.flaws.len();
     anyhow::ensure!(
         flaws == 0,
@@ -45,6 +55,35 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         good,
         "the certificate does not hold: tablets cannot connect over https"
     );
+    Ok(())
+}
+
+/// Says how old the last backup is. The last try that failed is a fault of this box.
+fn tell_backups(folder: Option<&Path>, last: Option<&LastTry>) -> anyhow::Result<()> {
+    let folder = folder.or(last.map(|last| last.to.as_path()));
+    let Some(folder) = folder else {
+        println!("no backup: none was made while serving; name their folder with --backup-to");
+        return Ok(());
+    };
+    let kept = kept_in(folder)?;
+    match kept.last() {
+        None => println!("no backup in {}", folder.display()),
+        Some(newest) => {
+            let age = Clock::system().now().duration_since(newest.at);
+            println!(
+                "{} backups, the last one {} ({} h {} min old)",
+                kept.len(),
+                newest.path.display(),
+                age.as_hours(),
+                age.as_mins() % 60
+            );
+        }
+    }
+    if let Some(last) = last
+        && let Some(fault) = &last.fault
+    {
+        println!("FAULT the last try, {}, failed: {fault}", last.at);
+    }
     Ok(())
 }
 

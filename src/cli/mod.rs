@@ -4,6 +4,7 @@
     reason = "a command line answers on standard output"
 )]
 
+mod backup;
 mod certificate;
 mod check;
 mod compute;
@@ -14,6 +15,7 @@ mod demo;
 mod doors;
 mod export;
 mod posted;
+mod restore;
 mod sentry;
 mod serve;
 mod systemd;
@@ -50,6 +52,10 @@ enum Command {
     Crew(crew::Args),
     /// Writes a trip's log or returns.
     Export(export::Args),
+    /// Makes a proven copy of everything, also while it is being served.
+    Backup(backup::Args),
+    /// Makes a backup what the box keeps.
+    Restore(restore::Args),
     /// Proves every log and what durability rests on.
     Check(check::Args),
     /// Holds the next deadlines and sounds when the box falls silent; `serve` starts it.
@@ -80,6 +86,8 @@ pub fn main() -> ExitCode {
         Command::Crew(args) => on_runtime(crew::run(args)),
         Command::Export(args) => on_runtime(export::run(args)),
         Command::Sentry(args) => on_runtime(sentry::run(args)),
+        Command::Backup(args) => on_runtime(backup::run(args)),
+        Command::Restore(args) => on_runtime(restore::run(args)),
         Command::Check(args) => on_runtime(check::run(args)),
         Command::Certificate(args) => certificate::run(args),
         Command::Config(args) => {

@@ -8,6 +8,7 @@ use tokio::net::TcpListener;
 use tokio::signal::unix::{SignalKind, signal};
 use tokio_util::sync::CancellationToken;
 
+use super::backup::at_least_one;
 use super::doors::{Doors, Https, authority};
 use super::posted;
 use super::systemd::Systemd;
@@ -17,10 +18,11 @@ use crate::instruments::Source;
 use crate::sounder::{Output, Sounder};
 use crate::store::Store;
 use crate::web::app::{App, Reached};
+use crate::web::backups::{self, Plan};
 use crate::web::duties::settle;
 use crate::web::serving::{self, Door, Limits};
 use crate::web::transport::Line;
-use crate::web::{certificate, noted};
+use crate::web::{certificate, noted, storage};
 
 /// What `serve` is told.
 #[derive(Debug, clap::Args)]
@@ -56,6 +58,12 @@ pub struct Args {
     /// Certificate of the authority, PEM, for devices to take in at `/authority`.
     #[arg(long, env = "DECKWATCH_AUTHORITY")]
     pub authority: Option<PathBuf>,
+    /// Folder for backups, every hour and whenever a trip is closed; best on another medium.
+    #[arg(long, env = "DECKWATCH_BACKUP_TO")]
+    pub backup_to: Option<PathBuf>,
+    /// How many backups stay there.
+    #[arg(long, env = "DECKWATCH_BACKUPS_KEPT", default_value = "48", value_parser = at_least_one)]
+    pub backups_kept: usize,
     #[command(flatten)]
     pub horn: Horn,
     /// Where systemd wants to be told that the box is ready and alive; set by systemd.
@@ -127,8 +135,16 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         lets_devices_in: false,
     };
     tracing::info!(address = %doors.plain.local_addr()?, ?origins, "serving");
+    let backups = args.backup_to.map(|to| Plan {
+        to,
+        keep: args.backups_kept,
+    });
+    if backups.is_none() {
+        tracing::warn!("no backups are made: name a folder for them with --backup-to");
+    }
     let duties = Duties {
         outputs: args.horn.outputs(),
+        backups,
         systemd: Systemd::new(args.notify_socket),
         on_a_boat: true,
     };
@@ -138,6 +154,8 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
 /// What a box does by itself besides answering.
 pub(super) struct Duties {
     pub outputs: Vec<Output>,
+    /// Where backups go, if anywhere.
+    pub backups: Option<Plan>,
     pub systemd: Systemd,
     /// In earnest: the machine is kept awake, and a sentry is posted.
     pub on_a_boat: bool,
@@ -210,15 +228,18 @@ pub(super) async fn serve(
     reached: Reached,
     doors: Doors,
     instruments: Vec<Source>,
-    duties: Option<Duties>,
+    mut duties: Option<Duties>,
 ) -> anyhow::Result<()> {
     let closing = CancellationToken::new();
     let app = App::new(store.clone(), reached, closing.clone());
+    let backups = duties.as_mut().and_then(|duties| duties.backups.take());
     let systemd = match duties {
         Some(duties) => go_on_duty(&app, duties).await?,
         None => Systemd::default(),
     };
     let noting = tokio::spawn(noted::keep(app.clone()));
+    tokio::spawn(storage::keep(app.clone()));
+    let backing_up = backups.map(|plan| tokio::spawn(backups::keep(app.clone(), plan)));
     for source in instruments {
         app.instruments().listen(source, closing.clone());
     }
@@ -247,7 +268,7 @@ pub(super) async fn serve(
             certificate::EVERY,
         ));
     }
-    let mut health = store.health();
+    let failing = storage::until_anew_would_do(app.clone());
     let (mut terminate, mut interrupt) = (
         signal(SignalKind::terminate())?,
         signal(SignalKind::interrupt())?,
@@ -258,7 +279,7 @@ pub(super) async fn serve(
             let failed = tokio::select! {
                 _ = terminate.recv() => false,
                 _ = interrupt.recv() => false,
-                told = health.wait_for(Option::is_some) => told.is_ok(),
+                () = failing => true,
             };
             if failed {
                 // What the store says could not be relied on: a restart recovers from the disk.
@@ -272,6 +293,10 @@ pub(super) async fn serve(
     serving::serve(&app, listening, Limits::default()).await;
     systemd.stopping();
     noting.await?;
+    if let Some(backing_up) = backing_up {
+        // A backup under way is finished.
+        backing_up.await?;
+    }
     store.check()?;
     store.close().await?;
     Ok(())

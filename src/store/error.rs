@@ -57,6 +57,26 @@ pub enum StoreError {
         /// The last format that this program knows.
         known: i64,
     },
+    /// Tables of an older program, where none may be changed.
+    #[error(
+        "{path} is of an older Deckwatch: start this one once, so that it is brought up to date"
+    )]
+    Older {
+        /// The database.
+        path: PathBuf,
+    },
+    /// A backup was not made.
+    #[error("no backup was made: {why}")]
+    Copy {
+        /// Why not.
+        why: String,
+    },
+    /// A backup was not restored.
+    #[error("nothing was restored: {why}")]
+    NotRestored {
+        /// Why not.
+        why: String,
+    },
     /// The tables cannot be brought up to date.
     #[error("the tables cannot be brought up to date")]
     Migration(#[source] Arc<sqlx::migrate::MigrateError>),
@@ -119,11 +139,13 @@ impl StoreError {
     #[must_use]
     pub fn is_permanent(&self) -> bool {
         match self {
-            Self::InUse { .. } | Self::Full => false,
+            Self::InUse { .. } | Self::Full | Self::Copy { .. } => false,
             Self::File { .. }
             | Self::TooOld { .. }
             | Self::Pragma { .. }
             | Self::Newer { .. }
+            | Self::Older { .. }
+            | Self::NotRestored { .. }
             | Self::Migration(_)
             | Self::Stopped { .. }
             | Self::Row { .. }
@@ -161,10 +183,14 @@ pub(super) fn gravity(error: &sqlx::Error) -> Gravity {
     }
 }
 
+/// 13: the disk is full.
+fn is_full(error: &sqlx::Error) -> bool {
+    primary_code(error) == Some(13)
+}
+
 impl From<sqlx::Error> for StoreError {
     fn from(error: sqlx::Error) -> Self {
-        // 13: the disk is full.
-        if primary_code(&error) == Some(13) {
+        if is_full(&error) {
             Self::Full
         } else {
             Self::Database(Arc::new(error))
@@ -174,6 +200,12 @@ impl From<sqlx::Error> for StoreError {
 
 impl From<sqlx::migrate::MigrateError> for StoreError {
     fn from(error: sqlx::migrate::MigrateError) -> Self {
-        Self::Migration(Arc::new(error))
+        let cause = std::error::Error::source(&error);
+        let cause = cause.and_then(|cause| cause.downcast_ref::<sqlx::Error>());
+        if cause.is_some_and(is_full) {
+            Self::Full
+        } else {
+            Self::Migration(Arc::new(error))
+        }
     }
 }

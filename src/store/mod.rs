@@ -4,13 +4,16 @@
 //! acknowledged: the program ends and recovers from the write-ahead log at the next start.
 
 pub mod clock;
+pub mod copy;
 pub mod crew;
 mod error;
 mod file;
 mod log;
 mod open;
+mod plant;
 pub mod register;
 mod row;
+mod space;
 mod verify;
 mod writer;
 
@@ -27,6 +30,7 @@ pub use log::{
     AppendError, Appended, Bringer, Clash, FormError, Head, Holds, Incoming, LogEntry, News,
     Numbers, Place, RefillRow, Refilled, Refused, Taken, TripNote, TripRow,
 };
+pub use space::{RESERVE, Space};
 pub use verify::{Flaw, Verdict};
 
 use writer::{Turn, Writer};
@@ -56,6 +60,15 @@ impl Store {
     /// from being relied on.
     pub async fn open(place: &Path, clock: Clock) -> Result<Self, StoreError> {
         open::open(place, clock).await
+    }
+
+    /// Opens the store in `place`, which another program may have open, to read and to back it
+    /// up: whatever would write is refused.
+    ///
+    /// # Errors
+    /// [`StoreError`]; [`StoreError::Older`] for a file whose tables are not up to date.
+    pub async fn open_to_read(place: &Path, clock: Clock) -> Result<Self, StoreError> {
+        open::open_to_read(place, clock).await
     }
 
     /// Ends the store: what is under way is finished, the write-ahead log folded in, the lock
@@ -92,6 +105,39 @@ impl Store {
     #[must_use]
     pub fn health(&self) -> watch::Receiver<Option<Arc<str>>> {
         self.0.health.watch()
+    }
+
+    /// Tells of every change of the room that is left on the disk.
+    #[must_use]
+    pub fn space(&self) -> watch::Receiver<Space> {
+        self.0.health.room().watch()
+    }
+
+    /// Looks how much room the disk has, and makes the reserve anew where it was given up and
+    /// there is room. To be called now and then by whoever serves.
+    pub async fn look_after_space(&self) {
+        let health = self.0.health.clone();
+        let looked = tokio::task::spawn_blocking(move || health.room().look());
+        if let Err(cause) = looked.await {
+            tracing::error!(%cause, "the room on the disk could not be looked at");
+        }
+    }
+
+    /// Whether a store that stopped would do better when opened anew: its file is the one it
+    /// was, and its folder takes and keeps a file.
+    ///
+    /// # Errors
+    /// [`StoreError`] with what stands against it. Somebody must see to that first.
+    pub async fn would_open_anew(&self) -> Result<(), StoreError> {
+        self.0.writer.is_same_file()?;
+        let path = self.0.path.clone();
+        let tried = tokio::task::spawn_blocking(move || space::probe(&path));
+        match tried.await {
+            Ok(told) => told,
+            Err(cause) => Err(StoreError::Stopped {
+                why: cause.to_string().into(),
+            }),
+        }
     }
 
     /// The settings durability rests on, as the writing connection answers: for the boot

@@ -1,18 +1,21 @@
 //! Opening: the lock, the settings durability rests on and their reading back, migrations,
 //! the writer and the readers.
 
-use std::path::Path;
+use std::fs::File;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
-use sqlx::ConnectOptions;
 use sqlx::migrate::{Migrate as _, MigrateError, Migrator};
 use sqlx::sqlite::{
     SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous,
 };
+use sqlx::{ConnectOptions, Connection};
 use tokio::sync::{broadcast, mpsc};
 
 use super::file::{self, Identity};
+use super::plant::{self, Plant};
+use super::space::{self, Room};
 use super::writer::{Fold, Health, Writer, checkpoint};
 use super::{Durability, Inner, Store, StoreError, crew, log};
 use crate::clock::Clock;
@@ -34,19 +37,52 @@ const FORMAT: i64 = 1;
 pub(super) async fn open(place: &Path, clock: Clock) -> Result<Store, StoreError> {
     let path = file::database_in(place)?;
     let lock = file::lock_beside(&path)?;
-    let mut connection = writing(&path).connect().await?;
-    read_back(&mut connection).await?;
-    migrate(&mut connection, &path).await?;
-    log::own_up(&mut connection).await?;
-    // What a crash left in the log is folded in before anybody reads.
-    checkpoint(&mut connection, Fold::Whole).await?;
+    let connection = match recover(&path).await {
+        Err(StoreError::Full) => {
+            space::give_up(&space::reserve_of(&path));
+            recover(&path).await?
+        }
+        recovered => recovered?,
+    };
 
+    let store = around(path, clock, Some(connection), Some(lock)).await?;
+    for gone in store.lost().await? {
+        tracing::error!(
+            trip.id = gone.trip,
+            entry = gone.entry,
+            "an entry of the log {}: ask devices and the shore for it, and have the file checked",
+            gone.what
+        );
+    }
+    Ok(store)
+}
+
+/// Opens without taking the lock, bringing anything up to date, or a connection that writes.
+pub(super) async fn open_to_read(place: &Path, clock: Clock) -> Result<Store, StoreError> {
+    let path = file::database_in(place)?;
+    let mut connection = connect_to_read(&path).await?;
+    let looked = is_up_to_date(&mut connection, &path).await;
+    connection.close().await?;
+    if looked? {
+        around(path, clock, None, None).await
+    } else {
+        Err(StoreError::Older { path })
+    }
+}
+
+/// The store around its connections.
+async fn around(
+    path: PathBuf,
+    clock: Clock,
+    connection: Option<SqliteConnection>,
+    lock: Option<File>,
+) -> Result<Store, StoreError> {
     let readers = SqlitePoolOptions::new()
         .max_connections(READERS)
         .test_before_acquire(false)
         .connect_with(reading(&path))
         .await?;
-    let health = Health::sound();
+    let health = Health::sound(Room::beside(&path));
     let identity = Identity::of(&path)?;
     let writer = Arc::new(Writer::new(
         connection,
@@ -63,7 +99,7 @@ pub(super) async fn open(place: &Path, clock: Clock) -> Result<Store, StoreError
         clock.clone(),
         news.clone(),
     ));
-    let store = Store(Arc::new(Inner {
+    Ok(Store(Arc::new(Inner {
         clock,
         path,
         readers,
@@ -72,16 +108,50 @@ pub(super) async fn open(place: &Path, clock: Clock) -> Result<Store, StoreError
         news,
         health,
         pins: crew::PinWork::new(),
-    }));
-    for gone in store.lost().await? {
-        tracing::error!(
-            trip.id = gone.trip,
-            entry = gone.entry,
-            "an entry of the log {}: ask devices and the shore for it, and have the file checked",
-            gone.what
-        );
+    })))
+}
+
+/// A connection that only reads, whoever else works on the file.
+pub(super) async fn connect_to_read(path: &Path) -> Result<SqliteConnection, StoreError> {
+    Ok(reading(path).connect().await?)
+}
+
+/// A connection to whatever database lies there, which changes nothing by itself.
+pub(super) async fn connect_plainly(path: &Path) -> Result<SqliteConnection, StoreError> {
+    let options = SqliteConnectOptions::new()
+        .filename(path)
+        .synchronous(SqliteSynchronous::Full)
+        .busy_timeout(Duration::from_secs(1))
+        .pragma("trusted_schema", "OFF")
+        .optimize_on_close(false, None);
+    Ok(options.connect().await?)
+}
+
+/// A writing connection whose settings were read back.
+pub(super) async fn connect(path: &Path) -> Result<SqliteConnection, StoreError> {
+    let mut connection = writing(path).connect().await?;
+    read_back(&mut connection).await?;
+    if plant::is(Plant::Normal) {
+        sqlx::query(plant::NOT_SYNCED)
+            .execute(&mut connection)
+            .await?;
     }
-    Ok(store)
+    Ok(connection)
+}
+
+/// Connects, brings the tables up to date and the log to its end.
+async fn recover(path: &Path) -> Result<SqliteConnection, StoreError> {
+    let mut connection = connect(path).await?;
+    migrate(&mut connection, path).await?;
+    log::own_up(&mut connection).await?;
+    // What a crash left in the log is folded in before anybody reads.
+    match checkpoint(&mut connection, Fold::Whole).await {
+        Err(StoreError::Full) if !space::reserve_of(path).exists() => {
+            tracing::error!("the disk is full: the write-ahead log stays as it is");
+        }
+        folded => folded?,
+    }
+    Ok(connection)
 }
 
 fn writing(path: &Path) -> SqliteConnectOptions {
@@ -154,9 +224,27 @@ pub(super) async fn read_back(connection: &mut SqliteConnection) -> Result<Durab
 /// Where the migrations a file has been through are on record.
 const MIGRATIONS: &str = "_sqlx_migrations";
 
-/// Each migration is one transaction. Most only add, so that a file which a newer program has
-/// brought further is still good for this one; one that does not raises the file's format.
-async fn migrate(connection: &mut SqliteConnection, path: &Path) -> Result<(), StoreError> {
+async fn is_up_to_date(connection: &mut SqliteConnection, path: &Path) -> Result<bool, StoreError> {
+    is_known(connection, path).await?;
+    let applied = connection.list_applied_migrations(MIGRATIONS).await?;
+    let migrator: Migrator = sqlx::migrate!();
+    Ok(migrator
+        .iter()
+        .all(|known| applied.iter().any(|had| had.version == known.version)))
+}
+
+/// Whether a migration makes a trigger or view of this name.
+pub(super) fn is_of_a_migration(name: &str) -> bool {
+    let migrator: Migrator = sqlx::migrate!();
+    migrator.iter().any(|migration| {
+        let words: Vec<&str> = migration.sql.as_str().split_whitespace().collect();
+        words
+            .windows(3)
+            .any(|words| matches!(words, ["CREATE", "TRIGGER" | "VIEW", made] if *made == name))
+    })
+}
+
+async fn is_known(connection: &mut SqliteConnection, path: &Path) -> Result<(), StoreError> {
     let format: i64 = sqlx::query_scalar("PRAGMA user_version")
         .fetch_one(&mut *connection)
         .await?;
@@ -167,6 +255,13 @@ async fn migrate(connection: &mut SqliteConnection, path: &Path) -> Result<(), S
             known: FORMAT,
         });
     }
+    Ok(())
+}
+
+/// Each migration is one transaction. Most only add, so that a file which a newer program has
+/// brought further is still good for this one; one that does not raises the file's format.
+async fn migrate(connection: &mut SqliteConnection, path: &Path) -> Result<(), StoreError> {
+    is_known(connection, path).await?;
     let migrator: Migrator = sqlx::migrate!();
     connection.ensure_migrations_table(MIGRATIONS).await?;
     let applied = connection.list_applied_migrations(MIGRATIONS).await?;

@@ -12,38 +12,50 @@ use tokio::sync::{Mutex, MutexGuard, watch};
 
 use super::error::{Gravity, StoreError, gravity};
 use super::file::Identity;
+use super::space::Room;
 
 /// Bytes of write-ahead log after which it is folded into the database.
 const CHECKPOINT_AT: u64 = 4 << 20;
 /// What a commit writes: about four to five pages of 4 KiB.
 const COMMIT_BYTES: u64 = 5 * 4096;
 
-/// Why nothing is acknowledged, if so.
+/// Why nothing is acknowledged, if so, and whether there is room.
 #[derive(Debug, Clone)]
-pub(super) struct Health(Arc<watch::Sender<Option<Arc<str>>>>);
+pub(super) struct Health(Arc<Told>);
+
+#[derive(Debug)]
+struct Told {
+    stopped: watch::Sender<Option<Arc<str>>>,
+    room: Room,
+}
 
 /// Why a store that was closed takes nothing more.
 const CLOSED: &str = "the store is closed";
 
 impl Health {
-    pub(super) fn sound() -> Self {
-        Self(Arc::new(watch::channel(None).0))
+    pub(super) fn sound(room: Room) -> Self {
+        let (stopped, _) = watch::channel(None);
+        Self(Arc::new(Told { stopped, room }))
+    }
+
+    pub(super) fn room(&self) -> &Room {
+        &self.0.room
     }
 
     pub(super) fn check(&self) -> Result<(), StoreError> {
-        match self.0.borrow().as_ref() {
+        match self.0.stopped.borrow().as_ref() {
             None => Ok(()),
             Some(why) => Err(StoreError::Stopped { why: why.clone() }),
         }
     }
 
     pub(super) fn watch(&self) -> watch::Receiver<Option<Arc<str>>> {
-        self.0.subscribe()
+        self.0.stopped.subscribe()
     }
 
     /// Takes nothing more, in good order.
     fn close(&self) {
-        self.0.send_if_modified(|stopped| {
+        self.0.stopped.send_if_modified(|stopped| {
             let first = stopped.is_none();
             if first {
                 *stopped = Some(CLOSED.into());
@@ -54,7 +66,7 @@ impl Health {
 
     /// The first cause stands; what follows from it does not replace it.
     pub(super) fn stop(&self, why: &str) {
-        self.0.send_if_modified(|stopped| {
+        self.0.stopped.send_if_modified(|stopped| {
             let first = stopped.is_none();
             if first {
                 tracing::error!(why, "the store takes nothing more");
@@ -69,7 +81,15 @@ impl Health {
         if gravity(&error) == Gravity::Unsound {
             self.stop(&format!("{doing} failed: {error}"));
         }
-        error.into()
+        let error = error.into();
+        self.note_room(&error);
+        error
+    }
+
+    fn note_room(&self, error: &StoreError) {
+        if matches!(error, StoreError::Full) {
+            self.room().is_full();
+        }
     }
 
     fn note_store(&self, doing: &str, error: &StoreError) {
@@ -78,6 +98,7 @@ impl Health {
         {
             self.stop(&format!("{doing} failed: {cause}"));
         }
+        self.note_room(error);
     }
 }
 
@@ -94,19 +115,19 @@ pub(super) struct Writer {
 
 impl Writer {
     pub(super) fn new(
-        connection: SqliteConnection,
+        connection: Option<SqliteConnection>,
         health: Health,
         path: PathBuf,
         identity: Identity,
-        lock: File,
+        lock: Option<File>,
     ) -> Self {
         Self {
-            connection: Mutex::new(Some(connection)),
+            connection: Mutex::new(connection),
             health,
             path,
             identity,
             unfolded: AtomicU64::new(0),
-            lock: Mutex::new(Some(lock)),
+            lock: Mutex::new(lock),
         }
     }
 
@@ -125,11 +146,19 @@ impl Writer {
             guard,
             writer: self,
         };
+        turn.settle().await?;
         turn.tidy().await?;
         Ok(turn)
     }
 
+    /// Whether the path still leads to the file that was opened.
+    pub(super) fn is_same_file(&self) -> Result<(), StoreError> {
+        let same = self.identity.check(&self.path);
+        same.map_err(|why| StoreError::Stopped { why: why.into() })
+    }
+
     fn count(&self, bytes: u64) {
+        self.health.room().was_written();
         // Content stands once in a table's page, and its keys in the indexes.
         let written = COMMIT_BYTES.saturating_add(bytes.saturating_mul(2));
         self.unfolded.fetch_add(written, Ordering::Relaxed);
@@ -144,7 +173,7 @@ impl Writer {
         // After an error of the medium a checkpoint could spoil the database: recovery from
         // the log at the next start is the safe way.
         let folded = match self.health.check() {
-            Ok(()) => checkpoint(&mut connection, Fold::Whole).await,
+            Ok(()) => self.fold_whole(&mut connection).await,
             Err(stopped) => Err(stopped),
         };
         let shut = connection.close().await;
@@ -152,6 +181,17 @@ impl Writer {
         drop(self.lock.lock().await.take());
         folded?;
         shut.map_err(|error| self.health.note("closing the database", error))
+    }
+
+    /// The last checkpoint; it may take the reserve.
+    async fn fold_whole(&self, connection: &mut SqliteConnection) -> Result<(), StoreError> {
+        match checkpoint(connection, Fold::Whole).await {
+            Err(StoreError::Full) => {
+                self.health.room().give_up();
+                checkpoint(connection, Fold::Whole).await
+            }
+            folded => folded,
+        }
     }
 }
 
@@ -195,6 +235,36 @@ impl Turn<'_> {
         error
     }
 
+    /// Makes sure that no transaction is under way. SQLite may have undone one by itself when the
+    /// disk was full (`sqlite.org/lang_transaction.html`), which the driver does not notice: it
+    /// would take the next for a part of that one. Then another connection takes over.
+    async fn settle(&mut self) -> Result<(), StoreError> {
+        let connection = self.guard.as_mut().ok_or_else(closed)?;
+        if !connection.is_in_transaction() {
+            return Ok(());
+        }
+        // One that was dropped is undone before this is answered.
+        let answered = connection.ping().await;
+        answered.map_err(|error| self.writer.health.note("asking the database", error))?;
+        if !connection.is_in_transaction() {
+            return Ok(());
+        }
+        let fresh = match super::open::connect(&self.writer.path).await {
+            Ok(fresh) => fresh,
+            Err(error) => {
+                self.writer.health.note_store("connecting anew", &error);
+                return Err(error);
+            }
+        };
+        // Only now, so that the last one never leaves and folds in what nobody hears of.
+        if let Some(old) = self.guard.replace(fresh)
+            && let Err(cause) = old.close().await
+        {
+            tracing::warn!(%cause, "the connection before was not closed in order");
+        }
+        Ok(())
+    }
+
     /// Folds the write-ahead log into the database when it has grown long.
     pub(super) async fn tidy(&mut self) -> Result<(), StoreError> {
         if self.writer.unfolded.load(Ordering::Relaxed) < CHECKPOINT_AT {
@@ -202,13 +272,18 @@ impl Turn<'_> {
         }
         let connection = self.guard.as_mut().ok_or_else(closed)?;
         let folded = checkpoint(connection, Fold::Passing).await;
-        if let Err(error) = &folded {
-            self.writer
-                .health
-                .stop(&format!("folding the write-ahead log in failed: {error:?}"));
+        match &folded {
+            // Nothing is lost by that: the log has it all. Tried again after as much more.
+            Err(StoreError::Full) => self.writer.health.room().is_full(),
+            Err(error) => {
+                let why = format!("folding the write-ahead log in failed: {error:?}");
+                self.writer.health.stop(&why);
+                return folded;
+            }
+            Ok(()) => {}
         }
         self.writer.unfolded.store(0, Ordering::Relaxed);
-        folded
+        Ok(())
     }
 }
 

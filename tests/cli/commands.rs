@@ -31,7 +31,7 @@ fn run(arguments: &[&str], input: &str, variables: &[(&str, &str)]) -> Output {
     child.wait_with_output().unwrap()
 }
 
-fn at(folder: &Path, arguments: &[&str], input: &str) -> Output {
+pub fn at(folder: &Path, arguments: &[&str], input: &str) -> Output {
     run(
         arguments,
         input,
@@ -40,12 +40,12 @@ fn at(folder: &Path, arguments: &[&str], input: &str) -> Output {
 }
 
 #[track_caller]
-fn text(bytes: &[u8]) -> &str {
+pub fn text(bytes: &[u8]) -> &str {
     std::str::from_utf8(bytes).unwrap()
 }
 
 #[track_caller]
-fn good(output: &Output) -> &str {
+pub fn good(output: &Output) -> &str {
     assert!(output.status.success(), "{}", text(&output.stderr));
     text(&output.stdout)
 }
@@ -219,7 +219,7 @@ fn opened(trip: TripId) -> Event {
     }
 }
 
-async fn filled(folder: &Path) -> TripId {
+pub async fn filled(folder: &Path) -> TripId {
     let trip = TripId::new(Uuid::from_u128(1));
     let store = Store::open(folder, Clock::system()).await.unwrap();
     let events = vec![Incoming::from(opened(trip))];

@@ -4,3 +4,5 @@
 mod certificate;
 #[cfg(test)]
 mod commands;
+#[cfg(test)]
+mod copies;

@@ -65,7 +65,15 @@ impl App {
 
     /// The same, beginning at an instant.
     pub async fn at_start(begins: Timestamp) -> Self {
-        let folder = tempfile::tempdir().unwrap();
+        Self::made(tempfile::tempdir().unwrap(), begins).await
+    }
+
+    /// An application whose store lies in this folder.
+    pub async fn within(folder: TempDir) -> Self {
+        Self::made(folder, noon()).await
+    }
+
+    async fn made(folder: TempDir, begins: Timestamp) -> Self {
         let clock = Clock::fixed(begins);
         let store = Store::open(folder.path(), clock.clone()).await.unwrap();
         store.save_boat(&boat()).await.unwrap();

@@ -54,6 +54,8 @@ mod sentry;
 #[cfg(test)]
 mod sockets;
 #[cfg(test)]
+mod storage;
+#[cfg(test)]
 mod trip;
 #[cfg(test)]
 mod twin;

@@ -2,6 +2,10 @@
 //! nobody comes in by guessing.
 
 #[cfg(test)]
+mod additive;
+#[cfg(test)]
+mod copy;
+#[cfg(test)]
 mod crew;
 #[cfg(test)]
 mod cut;
@@ -15,6 +19,8 @@ mod ledger;
 mod log;
 #[cfg(test)]
 mod migration;
+#[cfg(test)]
+mod older;
 #[cfg(test)]
 mod opening;
 #[cfg(test)]

@@ -8,6 +8,7 @@ use std::sync::{Mutex, OnceLock};
 use deckwatch::sea::backdrop::{Pixel, Tie};
 use deckwatch::sea::position::Position;
 use deckwatch::store::clock::{ClockEvent, ClockNote, ClockSource};
+use deckwatch::store::copy::restore;
 use deckwatch::store::crew::{DeviceKind, Pin};
 use deckwatch::store::register::{Picture, PictureKind};
 use deckwatch::store::{Store, TripNote};
@@ -164,10 +165,22 @@ async fn clock_notes(store: &Store) {
     assert_eq!(store.clock_note_of(other).await.unwrap(), None);
 }
 
+/// The settings read back, a backup, and its way back into an empty folder and over what is
+/// there.
+async fn copies(world: &World) {
+    world.store.durability().await.unwrap();
+    let to = tempfile::tempdir().unwrap();
+    let made = world.store.back_up(to.path(), 1).await.unwrap();
+    let back = tempfile::tempdir().unwrap();
+    for replace in [false, true] {
+        let restored = restore(&made.path, back.path(), replace, &world.clock);
+        restored.await.unwrap();
+    }
+}
+
 async fn walk() {
     let mut world = World::new().await;
     let store = &world.store;
-    store.durability().await.unwrap();
     clock_notes(store).await;
 
     let events = incoming([
@@ -190,6 +203,7 @@ async fn walk() {
         })
         .await
         .unwrap();
+    copies(&world).await;
     // More than the write-ahead log may grow to.
     for n in 1..=3 {
         let large = event(trip(2), device(1), n, &"x".repeat(1 << 20));

@@ -76,6 +76,7 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
     let goes_on = tokio::spawn(story::go_on(store.clone(), cast, trip, opens_at));
     let duties = args.on_duty.then(|| super::serve::Duties {
         outputs: args.horn.outputs(),
+        backups: None,
         systemd: super::systemd::Systemd::default(),
         on_a_boat: false,
     });

@@ -9,6 +9,7 @@ use sqlx::Connection;
 use sqlx::sqlite::SqliteConnection;
 use tokio::sync::{broadcast, mpsc, oneshot};
 
+use super::super::plant::{self, Plant};
 use super::super::row::{RowOf, signed};
 use super::super::writer::{Turn, Writer};
 use super::super::{Store, StoreError};
@@ -206,6 +207,11 @@ async fn write_group(
         Err(error) => return fail_all(senders, &error),
     };
     let mut pending = ends.clone();
+    let senders = if plant::is(Plant::EarlyAck) {
+        answer_early(ends, &works, senders)
+    } else {
+        senders
+    };
     match commit_group(&mut turn, clock, &mut pending, works).await {
         Ok(answers) => {
             for (trip, End { head, .. }) in &pending {
@@ -232,6 +238,30 @@ async fn write_group(
     if let Err(error) = turn.tidy().await {
         tracing::error!(error = ?error, "folding the write-ahead log in failed");
     }
+}
+
+/// PLANTED: acknowledges deliveries as if they were written; the rest wait as they should.
+fn answer_early(
+    ends: &Ends,
+    works: &[(TripId, Work)],
+    senders: Vec<oneshot::Sender<Answer>>,
+) -> Vec<oneshot::Sender<Answer>> {
+    let mut given: HashMap<TripId, u64> = HashMap::new();
+    senders
+        .into_iter()
+        .zip(works)
+        .map(|(sender, (trip, work))| match (ends.get(trip), work) {
+            (Some(end), Work::Delivered(events)) => {
+                let last = given.entry(*trip).or_insert(end.head.entry);
+                let first = *last + 1;
+                *last += events.len() as u64;
+                let told = (first..=*last).map(|entry| Appended::New { entry });
+                drop(sender.send(Ok(told.collect())));
+                oneshot::channel().0
+            }
+            _ => sender,
+        })
+        .collect()
 }
 
 fn fail_all(senders: Vec<oneshot::Sender<Answer>>, error: &StoreError) {

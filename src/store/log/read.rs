@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::super::plant::{self, Plant};
 use super::super::row::RowOf;
 use super::super::{Store, StoreError};
 use super::line::{head, within};
@@ -178,12 +179,21 @@ impl Store {
     /// As [`Store::log`]; content that cannot be read as an event any more is named, too.
     pub async fn entries(&self, trip: TripId, after: u64) -> Result<Vec<Entry>, StoreError> {
         let log = self.log(trip, after).await?;
+        let mut known = Knows::default();
         log.into_iter()
             .map(|kept| match event::read(kept.content.as_bytes()) {
-                Ok((event, _)) => Ok(Entry {
-                    event,
-                    receipt: kept.receipt,
-                }),
+                Ok((mut event, _)) => {
+                    if plant::is(Plant::LastWrite) {
+                        let replaced = event.knows.clone();
+                        event.knows.0.extend(known.0.clone());
+                        known.0.extend(replaced.0);
+                        known.0.insert(event.device, event.device_seq);
+                    }
+                    Ok(Entry {
+                        event,
+                        receipt: kept.receipt,
+                    })
+                }
                 Err(faults) => Err(StoreError::row(
                     "entry",
                     "content",

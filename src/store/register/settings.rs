@@ -21,6 +21,8 @@ pub mod key {
     pub const BOX: &str = "box";
     /// The last trial of the sounder that somebody heard: `Trial`.
     pub const SOUNDER_TRIAL: &str = "sounder-trial";
+    /// The last try at a backup.
+    pub const BACKUP: &str = "backup";
     /// The origin pages are reached by: text, `https://name`.
     pub const ORIGIN: &str = "origin";
 }

@@ -145,3 +145,13 @@ refused-many-dives = Give at most { $most } dives.
 refused-two-at-once = Two dives at one time: give each when it came up.
 refused-long-ago = That is more than a day before the day of this trip. Leave it out, or mend the time.
 refused-short-of-depth = Too short for the way down to that depth.
+
+# Notices of the box, on every screen. $state says which.
+notice-storage = { $state ->
+    [low] The disk of this box is nearly full: { $free } MB are left. Free space before the next trip.
+    [reserve] The disk of this box is full; its last megabytes are in use. Free space on it now.
+    [full] Not saving: the disk of this box is full. Keep watch by eye and paper, and free space on it.
+    [broken] Not saving: { $why }. Keep watch by eye and paper. Alarms go on from memory.
+   *[stopped] Not saving: the disk failed. Keep watch by eye and paper until the program has started again.
+}
+notice-backup = No backup could be made: { $why }. What is saved here stands on this box alone.

@@ -1,0 +1,142 @@
+//! `backup`, `restore` and `check` as commands: of a box that is being served and written to,
+//! into a fresh folder that is served then.
+
+use std::io::{BufRead as _, BufReader, Read as _, Write as _};
+use std::net::TcpStream;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+
+use crate::commands::{at, filled, good, text};
+
+/// `deckwatch serve`, ended at the end.
+struct Served {
+    child: Child,
+    address: String,
+}
+
+impl Served {
+    fn of(folder: &Path) -> Self {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_deckwatch"))
+            .args(["serve", "--bind", "127.0.0.1:0", "--data"])
+            .arg(folder)
+            .env_clear()
+            .env("NO_COLOR", "1")
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut lines = BufReader::new(child.stderr.take().unwrap()).lines();
+        let address = loop {
+            let line = lines.next().unwrap().unwrap();
+            if let Some((_, rest)) = line.split_once("address=") {
+                break rest.split_whitespace().next().unwrap().to_owned();
+            }
+        };
+        // What it says later must have somewhere to go.
+        std::thread::spawn(move || lines.for_each(drop));
+        Self { child, address }
+    }
+
+    fn health(&self) -> String {
+        let mut stream = TcpStream::connect(&self.address).unwrap();
+        let address = &self.address;
+        let asked =
+            format!("GET /api/health HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n\r\n");
+        stream.write_all(asked.as_bytes()).unwrap();
+        let mut answer = String::new();
+        stream.read_to_string(&mut answer).unwrap();
+        answer
+    }
+}
+
+impl Drop for Served {
+    fn drop(&mut self) {
+        drop(self.child.kill());
+        drop(self.child.wait());
+    }
+}
+
+fn word(told: &str, before: &str) -> String {
+    let rest = told.split_once(before).unwrap().1;
+    rest.lines().next().unwrap().to_owned()
+}
+
+#[tokio::test]
+async fn a_box_that_is_served_is_backed_up_and_served_again_out_of_the_backup() {
+    let folder = tempfile::tempdir().unwrap();
+    let trip = filled(folder.path()).await.to_string();
+    let to = tempfile::tempdir().unwrap();
+    let to_text = to.path().to_str().unwrap();
+    let served = Served::of(folder.path());
+    let made = at(folder.path(), &["backup", to_text], "");
+    let told = good(&made).to_owned();
+    let backup = PathBuf::from(word(&told, "backup "));
+    assert!(backup.starts_with(to.path()) && backup.is_file(), "{told}");
+    assert!(told.contains("1 trips, 1 entries, proof "), "{told}");
+    assert!(served.health().contains("\"ok\":true"));
+    // Nothing that writes gets in meanwhile.
+    let from = backup.to_str().unwrap();
+    let refused = at(folder.path(), &["restore", from, "--replace"], "");
+    assert_eq!(refused.status.code(), Some(1));
+    assert!(text(&refused.stderr).contains("another Deckwatch"));
+    drop(served);
+
+    let fresh = tempfile::tempdir().unwrap();
+    let restored = at(fresh.path(), &["restore", from], "");
+    assert_eq!(word(good(&restored), "proof "), word(&told, "proof "));
+    let again = Served::of(fresh.path());
+    assert!(again.health().contains("\"storing\":true"));
+    drop(again);
+    assert_eq!(
+        good(&at(fresh.path(), &["export", &trip], "")),
+        good(&at(folder.path(), &["export", &trip], "")),
+    );
+    let checked = at(fresh.path(), &["check", "--backup-to", to_text], "");
+    assert!(
+        good(&checked).contains("1 backups, the last one "),
+        "{checked:?}"
+    );
+    assert!(good(&checked).contains("(0 h 0 min old)"), "{checked:?}");
+}
+
+#[test]
+fn a_restore_of_something_else_says_so_and_makes_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let letter = folder.path().join("letter.db");
+    std::fs::write(&letter, "Dear harbour master").unwrap();
+    let place = folder.path().join("data");
+    let refused = at(&place, &["restore", letter.to_str().unwrap()], "");
+    assert_eq!(refused.status.code(), Some(1));
+    assert!(
+        text(&refused.stderr).contains("no backup of Deckwatch"),
+        "{refused:?}"
+    );
+    assert!(!place.join("deckwatch.db").exists());
+}
+
+/// What is planted for tests is in no release: that one is looked through where it was built.
+#[test]
+fn a_release_knows_of_no_planted_fault() {
+    let own = Path::new(env!("CARGO_BIN_EXE_deckwatch"));
+    let named = |path: &Path| {
+        let bytes = std::fs::read(path).unwrap();
+        bytes.windows(15).any(|window| window == b"DECKWATCH_PLANT")
+    };
+    assert_eq!(
+        named(own),
+        cfg!(debug_assertions),
+        "the search finds it where it is"
+    );
+    let release = own
+        .parent()
+        .unwrap()
+        .with_file_name("release")
+        .join("deckwatch");
+    if release.is_file() {
+        assert!(!named(&release), "{}", release.display());
+    } else {
+        eprintln!(
+            "NOT LOOKED THROUGH: no release was built at {}",
+            release.display()
+        );
+    }
+}
