@@ -49,7 +49,11 @@ for (const [place, name, from, give] of /** @type {['helm' | 'deck' | 'desk', st
     const began = async (/** @type {number} */ agoS) => {
       const since = new Date((await pageTime(page)) - agoS * 1000).toISOString();
       await page.evaluate((at) => {
-        for (const one of document.querySelectorAll('#frame [data-alert-state]')) one.removeAttribute('data-alert-state');
+        // Alarms of the drill itself are none of this test's, also those that come meanwhile.
+        const bare = () => document.querySelectorAll('#frame [data-alert-state]').forEach((one) => one.removeAttribute('data-alert-state'));
+        bare();
+        /** @type {any} */ (globalThis).bareing ??= new MutationObserver(bare);
+        /** @type {any} */ (globalThis).bareing.observe(document.body, { subtree: true, childList: true, attributes: true, attributeFilter: ['data-alert-state'] });
         document.getElementById('put')?.remove();
         const one = document.createElement('p');
         one.id = 'put';
@@ -61,7 +65,7 @@ for (const [place, name, from, give] of /** @type {['helm' | 'deck' | 'desk', st
     };
     // It has begun 0.7 s more by the time that is looked at.
     if (from > 0) expect(await began(from - give - 1), 'too early').toBe('');
-    expect(await began(from + give - 1)).toBe('alarm');
+    expect(await began(Math.max(0, from + give - 1))).toBe('alarm');
     await page.context().close();
     await skippers.close();
   });
@@ -101,6 +105,8 @@ test('an alarm that nobody answers covers the helm after fifteen seconds and fla
   await expect(page.locator(`#strip .alert:not(.notice)${UNANSWERED} .alert-state`).first()).toContainText('Unacknowledged');
 
   await cover.getByRole('button', { name: 'Acknowledge' }).click();
+  // The answer leads to the list of alerts.
+  await page.waitForURL(/\/alerts/);
   await page.goto(`/helm/${trip}`);
   await expect(page.locator('#cover')).toHaveCount(0);
   await context.close();
