@@ -157,8 +157,18 @@ fn every_notice_has_its_sentence_and_every_sentence_its_notice() {
         for call in [".raise(", "raised("] {
             for (at, _) in text.match_indices(call) {
                 let rest = text[at + call.len()..].trim_start();
-                if let Some(rest) = rest.strip_prefix('"') {
-                    raised.insert(format!("notice-{}", rest.split('"').next().unwrap()));
+                // What it is about stands there, or in a constant of the file.
+                let named = rest
+                    .split(|c: char| !c.is_ascii_uppercase())
+                    .next()
+                    .unwrap();
+                let constant = format!("const {named}: &str = ");
+                let about = match text.split_once(&constant) {
+                    Some((_, value)) if !named.is_empty() => value,
+                    Some(_) | None => rest,
+                };
+                if let Some(about) = about.strip_prefix('"') {
+                    raised.insert(format!("notice-{}", about.split('"').next().unwrap()));
                 }
             }
         }
