@@ -80,6 +80,20 @@ async fn send(app: &App, trip: &Trip, seat: &Seat, event: &Event) -> Answer {
     app.at(seat).post_json(&path, &document).await
 }
 
+/// Delivers event after event until one is refused.
+async fn until_refused(app: &App, trip: &Trip, acknowledged: &mut Vec<Event>) -> (Event, Answer) {
+    for nth in 0..2_000 {
+        let text = format!("{nth} {}", "x".repeat(900));
+        let event = note(app, trip, &app.helm, &text).await;
+        let answer = send(app, trip, &app.helm, &event).await;
+        if answer.status.as_u16() != 200 {
+            return (event, answer);
+        }
+        acknowledged.push(event);
+    }
+    panic!("the disk never was full");
+}
+
 /// The notice as the screens word it, when it is there.
 async fn notice(app: &App, holds: bool) -> Option<(Priority, String)> {
     for _ in 0..200 {
@@ -122,24 +136,7 @@ async fn a_full_disk_is_told_gives_its_reserve_and_goes_on_when_there_is_room() 
 
     // The log grows within blocks that it has; then there are no more.
     let mut acknowledged = Vec::new();
-    let mut nth = 0;
-    let (refused, answer) = loop {
-        nth += 1;
-        assert!(nth < 2_000, "the disk never was full");
-        let event = note(
-            &app,
-            &trip,
-            &app.helm,
-            &format!("{nth} {}", "x".repeat(900)),
-        )
-        .await;
-        let answer = send(&app, &trip, &app.helm, &event).await;
-        if answer.status.as_u16() == 200 {
-            acknowledged.push(event);
-        } else {
-            break (event, answer);
-        }
-    };
+    let (refused, answer) = until_refused(&app, &trip, &mut acknowledged).await;
     let problem = answer.is(507).json();
     assert_eq!(problem["type"], "/problems/storage-full");
     assert!(problem["detail"].as_str().unwrap().contains("Free space"));
@@ -156,24 +153,8 @@ async fn a_full_disk_is_told_gives_its_reserve_and_goes_on_when_there_is_room() 
 
     // That is used up, too.
     small.fill();
-    let mut nth = 0;
-    let refused = loop {
-        nth += 1;
-        assert!(nth < 2_000, "the disk never was full again");
-        let event = note(
-            &app,
-            &trip,
-            &app.helm,
-            &format!("more {nth} {}", "x".repeat(900)),
-        )
-        .await;
-        let answer = send(&app, &trip, &app.helm, &event).await;
-        if answer.status.as_u16() == 507 {
-            break event;
-        }
-        answer.is(200);
-        acknowledged.push(event);
-    };
+    let (refused, answer) = until_refused(&app, &trip, &mut acknowledged).await;
+    answer.is(507);
     let told = app.web.notices().all()["storage"].clone();
     for _ in 0..100 {
         if app.web.notices().all()["storage"].priority == Priority::Alarm {
