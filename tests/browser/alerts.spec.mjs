@@ -65,7 +65,8 @@ for (const [place, name, from, give] of /** @type {['helm' | 'deck' | 'desk', st
     };
     // It has begun 0.7 s more by the time that is looked at.
     if (from > 0) expect(await began(from - give - 1), 'too early').toBe('');
-    expect(await began(Math.max(0, from + give - 1))).toBe('alarm');
+    await began(Math.max(0, from + give - 1));
+    await expect.poll(() => sounds(page), { timeout: 1_500 }).toBe('alarm');
     await page.context().close();
     await skippers.close();
   });
