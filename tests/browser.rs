@@ -193,6 +193,8 @@ mod browser {
         let (_reached, reach) = reached_box(reach_data.path());
         let status = Command::new("npx")
             .args(["playwright", "test"])
+            // One file of them, while somebody works on it.
+            .args(std::env::var("SPEC"))
             .current_dir(folder)
             .env("DECKWATCH", PROGRAM)
             .env("DRILL_URL", drill_url)

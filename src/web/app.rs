@@ -1,9 +1,10 @@
 //! What every handler shares: the store, the live trips, the clock, and how this box is reached.
 
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 
 use axum::extract::FromRef;
+use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use tokio::sync::watch;
 use tokio_util::sync::CancellationToken;
@@ -43,6 +44,18 @@ impl Reached {
         origins.find(|origin| origin.starts_with("https://"))
     }
 
+    /// The bare address that works without certificate and scripts: plain, and not this machine's
+    /// name for itself.
+    #[must_use]
+    pub fn basic_url(&self) -> Option<&str> {
+        let bare = |origin: &&String| {
+            origin.starts_with("http://")
+                && !origin.contains("//127.")
+                && !origin.contains("//localhost")
+        };
+        self.origins.iter().find(bare).map(String::as_str)
+    }
+
     /// Whether this is one of the hosts of the listener that took the request, as the Host header
     /// writes it.
     #[must_use]
@@ -68,6 +81,8 @@ struct Inner {
     notices: Notices,
     peers: Peers,
     authority: OnceLock<Authority>,
+    /// When the certificate of the https address ends.
+    certificate_ends: Mutex<Option<Timestamp>>,
     closing: CancellationToken,
     started_ms: u64,
     on_duty: AtomicBool,
@@ -97,6 +112,7 @@ impl App {
             notices: Notices::default(),
             peers: Peers::default(),
             authority: OnceLock::new(),
+            certificate_ends: Mutex::default(),
             closing,
             started_ms,
             on_duty: AtomicBool::new(false),
@@ -232,6 +248,25 @@ impl App {
     #[must_use]
     pub fn peers(&self) -> &Peers {
         &self.0.peers
+    }
+
+    /// When the certificate under way ends; none without one.
+    #[must_use]
+    pub fn certificate_ends(&self) -> Option<Timestamp> {
+        *self.ends_held()
+    }
+
+    /// Another certificate is under way, or none.
+    pub fn hold_certificate_end(&self, ends: Option<Timestamp>) {
+        *self.ends_held() = ends;
+    }
+
+    /// An instant is whole, whoever panicked while holding it.
+    fn ends_held(&self) -> MutexGuard<'_, Option<Timestamp>> {
+        self.0
+            .certificate_ends
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
     }
 
     /// The authority that devices can take in here, if there is one.

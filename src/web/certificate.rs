@@ -100,6 +100,7 @@ pub fn tell(app: &App, held: &Held, looked: &Looked) {
             }
         }
     }
+    app.hold_certificate_end(facts.as_ref().map(|facts| facts.ends));
     judge(notices, facts.as_ref(), now);
 }
 

@@ -100,6 +100,11 @@ pub struct LiveInfo {
     /// Seconds after which a page without scripts loads itself again; none where that is
     /// switched off.
     pub refresh_s: Option<u32>,
+    /// When the certificate that this page came by ends, RFC 3339: from then on the device is
+    /// alone, and has to say why.
+    pub certificate_ends: Option<String>,
+    /// The address that works without a certificate, if there is one.
+    pub basic_url: Option<String>,
     /// Who acts on which device, for what a device says while it is alone.
     pub author: Author,
 }

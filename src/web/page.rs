@@ -186,6 +186,11 @@ pub fn trip_frame(
         picture_url: format!("/api/trips/{id}/picture"),
         stream_url: format!("/api/trips/{id}/live"),
         refresh_s: (!asked.path.contains("still")).then_some(REFRESH_S),
+        certificate_ends: app
+            .certificate_ends()
+            .filter(|_| asked.transport.is_secure())
+            .map(|ends| ends.to_string()),
+        basic_url: app.reached().basic_url().map(ToOwned::to_owned),
         author: Author {
             device: crew.0.device.to_string(),
             crew: crew.0.crew.to_string(),

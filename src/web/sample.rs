@@ -224,6 +224,8 @@ fn frame(place: Place, palette: Palette) -> Frame {
     });
     frame.live = Some(LiveInfo {
         trip_id: "7".to_owned(),
+        certificate_ends: None,
+        basic_url: None,
         entry: 214,
         server_time_rfc3339: NOW.to_owned(),
         server_time_words: "12:41 local".to_owned(),

@@ -118,9 +118,14 @@ function withZone(ms, zone) {
 
 /** Why the box is away, as far as this device can tell. */
 function why() {
-  const ends = Date.parse(kept?.certificate?.ends ?? '');
-  if (ends && now() >= ends) return say('alone-certificate', { ends: kept?.certificate?.ends.slice(0, 10) ?? '', basic: kept?.certificate?.basic ?? '' });
-  if (!byKeptClock && Math.abs(Date.now() - now()) > 30_000 && !kept?.speed) return say('alone-device-clock', { here: local(Date.now()), box: local(now()) });
+  const certificate = kept?.certificate;
+  if (certificate && now() >= Date.parse(certificate.ends)) {
+    const ends = certificate.ends.slice(0, 10);
+    return certificate.basic ? say('alone-certificate', { ends, basic: certificate.basic }) : say('alone-certificate-only', { ends });
+  }
+  // A drill has a time of its own.
+  const drill = document.documentElement.dataset.drill !== undefined;
+  if (!drill && !byKeptClock && Math.abs(Date.now() - now()) > 30_000) return say('alone-device-clock', { here: local(Date.now()), box: local(now()) });
   return say(byKeptClock ? 'alone-since-kept' : 'alone-since', { since: local(since, true) });
 }
 

@@ -43,6 +43,11 @@ function open() {
   openedAt = performance.now();
   const entry = frame()?.dataset.entry ?? '0';
   stream = new EventSource(`${url}${url.includes('?') ? '&' : '?'}after=${encodeURIComponent(entry)}`);
+  stream.addEventListener('error', () => {
+    // From its certificate's end on no answer comes, and waiting for one is vain.
+    const ends = Date.parse(frame()?.dataset.certificateEnds ?? '');
+    if (now() >= ends && told() && !isAlone()) document.dispatchEvent(new CustomEvent('box-silent', { detail: { heardAt: heardServer } }));
+  });
   stream.addEventListener('beat', (event) => {
     const beat = parse(event);
     heard(beat.now);

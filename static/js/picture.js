@@ -57,6 +57,7 @@ function keep() {
   const zone = data?.now?.slice(-6) ?? 'Z';
   const held = {
     trip, picture, who, now: new Date(now()).toISOString(), wall: Date.now(), saved: Date.now(),
+    ...(data?.certificateEnds ? { certificate: { ends: data.certificateEnds, basic: data.basic ?? '' } } : {}),
     zone, speed: Number(data?.clockSpeed ?? 1), palette: document.documentElement.dataset.palette,
   };
   hold(held).then(

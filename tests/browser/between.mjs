@@ -1,20 +1,27 @@
 // A network of its own between a browser and a box: it can be cut, flap, lose answers and change
 // what passes. It stands in for Wi-Fi on a boat; nothing of it is in the program.
+import { constants } from 'node:crypto';
 import { createServer, request } from 'node:http';
+import * as secure from 'node:https';
+
+/** No session is taken up again: a browser would not look at the certificate a second time. */
+const EACH_ANEW = { maxVersion: /** @type {const} */ ('TLSv1.2'), secureOptions: constants.SSL_OP_NO_TICKET };
 
 /** @typedef {{ cut: boolean, loseAnswers: number, change?: (path: string, body: string) => string, seen: { method: string, path: string, body: string }[] }} Faults */
 
 /**
  * @param {string} target origin of the box
+ * @param {{ key: Buffer, cert: Buffer, name: string }} [tls] speaks https under this name, with a certificate of its own
  * @returns {Promise<{ url: string, faults: Faults, end: () => Promise<void>, drop: () => void }>}
  */
-export async function network(target) {
+export async function network(target, tls) {
   const to = new URL(target);
   /** @type {Faults} */
   const faults = { cut: false, loseAnswers: 0, seen: [] };
   /** @type {Set<import('node:net').Socket>} */
   const sockets = new Set();
-  const server = createServer((asked, answer) => {
+  /** @type {import('node:http').RequestListener} */
+  const pass = (asked, answer) => {
     if (faults.cut) return void asked.socket.destroy();
     /** @type {Buffer[]} */
     const parts = [];
@@ -25,7 +32,8 @@ export async function network(target) {
       const headers = { ...asked.headers, host: to.host };
       if (headers.origin) headers.origin = to.origin;
       if (faults.change) delete headers['accept-encoding'];
-      const on = request({ host: to.hostname, port: to.port, method: asked.method, path: asked.url, headers }, (got) => {
+      const options = { host: '127.0.0.1', port: to.port, method: asked.method, path: asked.url, headers, servername: to.hostname, rejectUnauthorized: false };
+      const on = (tls ? secure.request : request)(options, (got) => {
         const lose = faults.loseAnswers > 0 && asked.method === 'POST';
         if (lose) faults.loseAnswers -= 1;
         if (faults.cut || lose) {
@@ -53,8 +61,9 @@ export async function network(target) {
       answer.on('close', () => on.destroy());
       on.end(body);
     });
-  });
-  server.on('connection', (socket) => {
+  };
+  const server = tls ? secure.createServer({ ...tls, ...EACH_ANEW }, pass) : createServer(pass);
+  server.on('connection', (/** @type {import('node:net').Socket} */ socket) => {
     sockets.add(socket);
     socket.on('close', () => sockets.delete(socket));
   });
@@ -62,7 +71,7 @@ export async function network(target) {
   const address = /** @type {import('node:net').AddressInfo} */ (server.address());
   const drop = () => sockets.forEach((socket) => socket.destroy());
   return {
-    url: `http://127.0.0.1:${address.port}`,
+    url: tls ? `https://${tls.name}:${address.port}` : `http://127.0.0.1:${address.port}`,
     faults,
     drop,
     end: () => new Promise((resolve) => {

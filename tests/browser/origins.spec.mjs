@@ -3,7 +3,7 @@
 // on without scripts, by keyboard and on a narrow phone.
 import { execFileSync } from 'node:child_process';
 import { X509Certificate, createHash } from 'node:crypto';
-import { mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import https from 'node:https';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -11,6 +11,7 @@ import { join } from 'node:path';
 import { chromium, expect, test } from '@playwright/test';
 
 import { everyPalette } from './axe.mjs';
+import { network } from './between.mjs';
 import { tooWide } from './boxes.mjs';
 import { box, letIn, screens, signIn } from './crew.mjs';
 import * as work from './work.mjs';
@@ -270,4 +271,54 @@ test('by keyboard alone, 320 px wide, the watch is read and a group goes in and 
   await expect(down).toHaveAttribute('data-phase', 'aboard');
   await deck.context().close();
   await helm.context().close();
+});
+
+/** A certificate of the box's own name that ends at an instant, signed by its authority.
+ * @param {Date} ends */
+function ending(ends) {
+  const at = (/** @type {string} */ name) => join(home, name);
+  const stamp = (/** @type {Date} */ when) => `${when.toISOString().replace(/[-:T]/g, '').slice(0, 14)}Z`;
+  writeFileSync(at('index.txt'), '');
+  writeFileSync(at('serial'), '1001\n');
+  writeFileSync(at('ca.conf'), `[ca]\ndefault_ca=d\n[d]\ndatabase=${at('index.txt')}\nserial=${at('serial')}\nnew_certs_dir=${home}\ndefault_md=sha256\npolicy=p\nx509_extensions=e\n[p]\ncommonName=optional\n[e]\nbasicConstraints=CA:FALSE\nextendedKeyUsage=serverAuth\nsubjectAltName=DNS:boat.deckwatch.test\n`);
+  const openssl = (/** @type {string[]} */ ...args) => execFileSync('openssl', args, { stdio: 'pipe' });
+  openssl('req', '-new', '-newkey', 'ec', '-pkeyopt', 'ec_paramgen_curve:P-256', '-nodes', '-keyout', at('short-key.pem'), '-out', at('short.csr'), '-subj', '/CN=boat.deckwatch.test');
+  openssl('ca', '-batch', '-notext', '-config', at('ca.conf'), '-cert', authority, '-keyfile', join(folder, 'authority-key', 'authority-key.pem'),
+    '-in', at('short.csr'), '-out', at('short.pem'), '-startdate', stamp(new Date(Date.now() - 86_400_000)), '-enddate', stamp(ends));
+  return { key: readFileSync(at('short-key.pem')), cert: readFileSync(at('short.pem')), name: 'boat.deckwatch.test' };
+}
+
+test('with the certificate ended the device works alone within five seconds, says why, and hands over what it holds', async () => {
+  test.skip(!byAuthority, 'no certutil: Chromium was not given the authority');
+  test.setTimeout(180_000);
+  const ends = new Date(Math.ceil(Date.now() / 1000) * 1000 + 45_000);
+  const sea = await network(secure, ending(ends));
+  // The box tells the end of its own certificate; this one stands in for it.
+  sea.faults.change = (_, body) => body.replace(/data-certificate-ends="[^"]*"/, `data-certificate-ends="${ends.toISOString()}"`);
+  const page = await device(sea.url, box.divemaster, 'Deck', codes.at(-1), { viewport: screens.deck });
+  await page.goto(`${sea.url}/deck/${trip}`);
+  await expect(page.locator('html')).toHaveAttribute('data-worker', 'ready', { timeout: 20_000 });
+  await page.reload();
+  await expect(page.locator('html')).toHaveAttribute('data-kept', /\d+/);
+  await expect(page.locator('html')).toHaveAttribute('data-goes-on', '');
+  expect(Date.now(), 'there is time left').toBeLessThan(ends.getTime());
+  await page.waitForTimeout(ends.getTime() - Date.now() + 1_500);
+  // What was open stays open; the next connection is refused by the browser.
+  sea.drop();
+  const from = Date.now();
+  await expect(page.getByText(`The certificate of this address ended on ${ends.toISOString().slice(0, 10)}`)).toBeVisible({ timeout: 5_000 });
+  console.log(`alone and why ${Date.now() - from} ms after the certificate's end was felt`);
+  await page.reload();
+  await expect(page.getByText('The certificate of this address ended')).toBeVisible({ timeout: 5_000 });
+  await page.goto(`${sea.url}/deck/${trip}/incident`);
+  await page.getByLabel('What happened').fill('kept with the certificate ended');
+  await page.getByRole('button', { name: 'Log note' }).click();
+  await expect(page.getByText('Saved here, 1 waiting')).toBeVisible();
+  await page.getByRole('link', { name: 'Hand over the log' }).click();
+  const download = page.waitForEvent('download');
+  await page.getByRole('button', { name: /file/i }).or(page.getByRole('link', { name: /file/i })).first().click();
+  const file = await (await download).path();
+  expect(readFileSync(String(file), 'utf8')).toContain('kept with the certificate ended');
+  await page.context().close();
+  await sea.end();
 });

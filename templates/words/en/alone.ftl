@@ -7,6 +7,7 @@ alone-working = Working alone
 alone-since = The box has not answered since { $since }. Times and alarms go on by this device.
 alone-since-kept = The box has not answered. What is shown was heard at { $since }; times go on by this device's own clock, which may be wrong.
 alone-certificate = The certificate of this address ended on { $ends }. Open the box at { $basic } instead; what is saved here can be handed over as a file.
+alone-certificate-only = The certificate of this address ended on { $ends }. Renew it on the box; what is saved here can be handed over as a file.
 alone-device-clock = This device's clock shows { $here }, the box's showed { $box }. Set the device's clock: until then it may refuse the box.
 alone-box-back = The box answers again. Send or leave what you are typing, then load the page again.
 alone-signed-out = The box answers, but nobody is signed in on this device. Sign in, and what is saved here is delivered.
