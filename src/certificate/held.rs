@@ -90,7 +90,12 @@ impl Held {
             }
             looks.tried = seen;
         }
-        self.take(read, now)
+        let looked = self.take(read, now);
+        if let Looked::Refused(Refusal::NotNow(_)) = &looked {
+            // Not yet, or by a clock that is wrong: it may hold another time.
+            self.looks().tried = [0; 32];
+        }
+        looked
     }
 
     fn take(&self, read: Result<(Vec<u8>, Vec<u8>), FileError>, now: Timestamp) -> Looked {

@@ -75,6 +75,10 @@ async fn guard(app: &App, mut child: Child, closing: &CancellationToken) -> bool
     loop {
         tokio::select! {
             () = closing.cancelled() => {
+                if app.store().check().is_err() {
+                    // The box fails rather than stops: the sentry stays until another relieves it.
+                    return true;
+                }
                 if tell(&mut stdin, &Line::End).await.is_ok() {
                     drop(stdin);
                     // It ends by itself; one that does not is not worth waiting for.

@@ -309,7 +309,11 @@ fn held(record: &Mutex<Record>) -> MutexGuard<'_, Record> {
 /// Of what waits, what still matters: the last word about going on, else the last of all.
 fn newest(mut job: Job, waiting: &mut mpsc::UnboundedReceiver<Job>) -> Job {
     while let Ok(next) = waiting.try_recv() {
-        let keeps = job.order.word == Word::On && next.order.word == Word::Once;
+        // A trial takes the place of no word that somebody relies on: it is told as not made.
+        let keeps = matches!(
+            (job.order.word, next.order.word),
+            (Word::On, Word::Once) | (Word::On | Word::Off | Word::Once, Word::Test)
+        );
         if !keeps {
             job = next;
         }

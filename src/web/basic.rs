@@ -40,6 +40,7 @@ const NOT: &[&str] = &[
     "/helm/{trip}/handover/contacts",
     "/helm/{trip}/devices",
     "/helm/{trip}/crew",
+    "/desk/{trip}/roster",
     "/api/trips/{trip}/log",
     "/api/trips/{trip}/returns.csv",
 ];

@@ -205,14 +205,19 @@ impl Live {
     }
 
     async fn watched(&self, trip: TripId) -> Result<Option<Arc<Watched>>, StoreError> {
-        let mut trips = self.0.trips.lock().await;
-        if let Some(watched) = trips.get(&trip) {
+        if let Some(watched) = self.0.trips.lock().await.get(&trip) {
             return Ok(Some(watched.clone()));
         }
+        // Not under the lock: a store that stalls must not hold up the watch over other trips.
         let Some(first) = load(&self.0.store, trip, None, Since::Start).await? else {
             return Ok(None);
         };
         self.learn(&first).await;
+        let mut trips = self.0.trips.lock().await;
+        if let Some(watched) = trips.get(&trip) {
+            // Somebody else was quicker.
+            return Ok(Some(watched.clone()));
+        }
         let (current, _) = watch::channel(Arc::new(first));
         let (changes, _) = broadcast::channel(256);
         let watched = Arc::new(Watched {
@@ -434,7 +439,14 @@ async fn load(
     let seen = (store.clock().now(), store.clock().is_confirmed());
     let made = tokio::task::spawn_blocking(move || make(trip, old, since, new, head, seen)).await;
     match made {
-        Ok(snapshot) => Ok(Some(snapshot)),
+        Ok(mut snapshot) => {
+            // What others brought tells nothing of this box's own time: their clocks wrote it.
+            let relayed = store.relayed(trip).await?;
+            let own = snapshot.entries.iter().map(|one| &one.receipt);
+            let own = own.filter(|receipt| !relayed.contains_key(&receipt.entry));
+            snapshot.received_at = own.map(|receipt| receipt.recorded_at).max();
+            Ok(Some(snapshot))
+        }
         Err(panicked) => {
             tracing::error!(trip.id = %trip, cause = %panicked, "folding a trip failed");
             Ok(None)
@@ -482,8 +494,8 @@ fn make(
         // A device alone must know whether the instants rest on a clock that may be relied on.
         members.insert("clock".to_owned(), json!({ "confirmed": confirmed }));
     }
+    let received_at = old.as_ref().and_then(|old| old.received_at);
     let revision = old.map_or(0, |old| old.revision);
-    let received_at = entries.iter().map(|one| one.receipt.recorded_at).max();
     Snapshot {
         trip,
         entries,

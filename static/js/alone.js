@@ -79,10 +79,10 @@ export async function enter(heardAt) {
   on = true;
   since = heardAt;
   document.documentElement.dataset.alone = '';
+  setTimeout(askBox, ASK_MS);
   await load();
   await open();
   looking ??= setInterval(show, LOOK_MS);
-  setTimeout(askBox, ASK_MS);
 }
 
 /** Finds what is kept of the trip of this page. */
@@ -90,7 +90,7 @@ async function open() {
   try {
     const trip = whereIs(location.pathname)?.trip;
     kept = trip ? await held(trip) : undefined;
-    if (!told() && kept) {
+    if (kept && told()?.trip !== kept.trip) {
       take(kept.picture);
       setSpeed(Number(kept.speed ?? 1));
       // Nothing tells the time but this device's own clock: from what the box said and what has passed since.
@@ -126,7 +126,8 @@ function why() {
   // A drill has a time of its own.
   const drill = document.documentElement.dataset.drill !== undefined;
   if (!drill && !byKeptClock && Math.abs(Date.now() - now()) > 30_000) return say('alone-device-clock', { here: local(Date.now()), box: local(now()) });
-  return say(byKeptClock ? 'alone-since-kept' : 'alone-since', { since: local(since, true) });
+  const at = Number.isNaN(since) ? '–' : local(since, true);
+  return say(byKeptClock ? 'alone-since-kept' : 'alone-since', { since: at });
 }
 
 /** Draws the page if it has changed. */
@@ -153,16 +154,21 @@ export function ahead() {
   const place = document.getElementById('strip');
   if (on || !where || !told() || !place) return;
   const p = overlay(/** @type {Json} */ (told()), [], now());
-  const untold = alertsOf(p).some(([key, alert]) =>
-    alert.state === 'active' && alert.priority !== 'caution' && now() - Date.parse(alert.since) >= LATE_MS &&
-    !document.getElementById(`alert-${key.replace(/[^a-z0-9]/gi, '-')}`));
+  const untold = alertsOf(p).some(([key, alert]) => {
+    if (alert.state !== 'active' || alert.priority === 'caution' || now() - Date.parse(alert.since) < LATE_MS) return false;
+    // One situation has one row: a graver cause of it is told as well, though the row is there.
+    const row = document.getElementById(`alert-${key.replace(/[^a-z0-9]/gi, '-')}`);
+    return !row || (row.dataset.alertState !== 'active' && Date.parse(row.dataset.alertSince ?? '') < Date.parse(alert.since)) ||
+      (row.dataset.alertPriority === 'warning' && alert.priority !== 'warning');
+  });
   if (!untold) return;
   const drawn = strip({ ...where, p, now: now(), waiting: [], why: '', note: '' });
   const next = new DOMParser().parseFromString(drawn, 'text/html').getElementById('strip');
   // What is wrong with the box stands as it was told.
   const notices = place.querySelector('.strip-notices');
   if (next && notices) next.append(notices);
-  if (next) place.replaceWith(next);
+  // Whoever has the focus in it keeps it.
+  if (next) /** @type {any} */ (globalThis).Idiomorph.morph(place, next);
   document.dispatchEvent(new Event('renewed'));
 }
 
@@ -174,7 +180,10 @@ const CALLBACKS = {
     if (was instanceof HTMLFormElement && was.dataset.edited !== undefined) return false;
     if (was instanceof HTMLElement && was.id === 'alone-logs') return false;
     if (was instanceof HTMLDetailsElement && was.open && becomes instanceof HTMLDetailsElement) becomes.open = true;
-    return !(was instanceof HTMLElement && was.matches('[data-sound-switch], [data-due]'));
+    if (!(was instanceof HTMLElement) || !was.matches('[data-sound-switch], [data-due]')) return true;
+    // Others write what they show; what a figure counts to is renewed.
+    if (becomes instanceof HTMLElement && becomes.dataset.due) was.dataset.due = becomes.dataset.due;
+    return false;
   },
 };
 
@@ -211,6 +220,15 @@ async function leave() {
     return;
   }
   if (edited()) {
+    // What is typed stays; what others say is heard all the same.
+    const trip = whereIs(location.pathname)?.trip;
+    const answer = trip && (await fetch(`/api/trips/${trip}/picture`, { credentials: 'same-origin', signal: AbortSignal.timeout(ANSWER_MS) }));
+    if (answer && answer.ok) {
+      const word = await answer.json();
+      hear(word.now);
+      take(word.picture);
+      await refresh();
+    }
     outcome = 'back';
     return show();
   }
@@ -247,24 +265,23 @@ export function refuse(key) {
 /** Goes to another page of the device without asking the box. @param {string} to */
 export async function go(to) {
   history.pushState(null, '', to);
-  note = '';
-  drawn = '';
-  await refresh();
-  show();
+  await turnTo();
   document.getElementById('main')?.focus();
-  if (whereIs(location.pathname)?.rest === 'logs') mountLogs();
 }
 
-async function mountLogs() {
-  const place = document.getElementById('alone-logs');
+/** Shows the page of the address, and nothing that was typed on the one before. */
+async function turnTo() {
+  note = '';
+  drawn = '';
+  document.getElementById('main')?.replaceChildren();
   const trip = whereIs(location.pathname)?.trip;
-  if (place && trip) document.dispatchEvent(new CustomEvent('alone-logs', { detail: { place, trip } }));
+  if (trip && trip !== (told() ?? kept?.picture)?.trip) await open();
+  else await refresh();
+  show();
 }
 
 addEventListener('popstate', () => {
-  if (!on) return;
-  drawn = '';
-  show();
+  if (on) turnTo();
 });
 for (const name of ['picture', 'renewed']) {
   document.addEventListener(name, () => {
@@ -290,8 +307,8 @@ document.addEventListener('click', (event) => {
 async function takeBack(nth) {
   const act = waiting.find((one) => one.nth === nth);
   if (!act) return;
-  const numbered = act.events.some((/** @type {Json} */ one) => one.device_seq !== undefined);
-  if (!numbered && !act.tried) await done([nth]);
+  const left = act.events.some((/** @type {Json} */ one) => one.device_seq !== undefined);
+  if (!left && !act.tried) await done([nth]);
   else {
     const drafts = act.events.map((/** @type {Json} */ one) => ({ kind: 'voided', payload: { of: one.id, reason: say('alone-did-void') }, about: one.about }));
     await put(act.trip, drafts, say('alone-did-void'));

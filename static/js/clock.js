@@ -37,6 +37,9 @@ export function setSpeed(times) {
   if (times > 0 && Number.isFinite(times)) rate = times;
 }
 
+/** The boat's UTC offset, in minutes. */
+export const zone = () => offset;
+
 /** How many of its seconds pass in one of life. */
 export const speed = () => rate;
 

@@ -25,7 +25,7 @@ if (isSecureContext && 'serviceWorker' in navigator) {
   let taken = false;
   navigator.serviceWorker.addEventListener('controllerchange', () => {
     // A page that works alone leaves by itself, when what waits is delivered.
-    if (!had || taken || document.documentElement.dataset.alone !== undefined) return;
+    if (!had || taken || document.documentElement.dataset.alone !== undefined || document.querySelector('form[data-edited]')) return;
     taken = true;
     location.reload();
   });

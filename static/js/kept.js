@@ -87,18 +87,17 @@ export async function trips() {
 export const held = (trip) => read('trips', (from) => from.get(trip));
 
 /** Keeps the last picture of a trip. @param {Held} held */
-export async function hold(held) {
-  const all = await trips();
-  const acts = await read('acts', (from) => from.getAll());
-  const surplus = all.filter((one) => one.trip !== held.trip && !acts.some((act) => act.trip === one.trip)).slice(MOST_TRIPS - 1);
-  const db = await open();
-  const tx = db.transaction(['trips', 'lines'], 'readwrite');
-  tx.objectStore('trips').put(held);
-  for (const one of surplus) {
-    tx.objectStore('trips').delete(one.trip);
-    tx.objectStore('lines').delete(IDBKeyRange.bound([one.trip, ''], [one.trip, '\uffff']));
-  }
-}
+export const hold = (held) =>
+  write(['trips', 'lines', 'acts'], async (tx) => {
+    const [trips, acts] = await Promise.all([answered(tx.objectStore('trips').getAll()), answered(tx.objectStore('acts').getAll())]);
+    const waits = (/** @type {string} */ trip) => acts.some((/** @type {Act} */ act) => act.trip === trip);
+    const others = trips.filter((/** @type {Held} */ one) => one.trip !== held.trip && !waits(one.trip)).sort((/** @type {Held} */ a, /** @type {Held} */ b) => b.saved - a.saved);
+    tx.objectStore('trips').put(held);
+    for (const one of others.slice(MOST_TRIPS - 1)) {
+      tx.objectStore('trips').delete(one.trip);
+      tx.objectStore('lines').delete(IDBKeyRange.bound([one.trip, ''], [one.trip, '\uffff']));
+    }
+  });
 
 /** Keeps an act of this device; when this resolves it is on the medium. @param {Act} act @returns {Promise<number>} its number */
 export const keep = (act) => write(['acts'], async (tx) => Number(await answered(tx.objectStore('acts').add(act))));
@@ -106,7 +105,9 @@ export const keep = (act) => write(['acts'], async (tx) => Number(await answered
 /** Acts as they are now, in one write. @param {...Act} changed */
 export const change = (...changed) =>
   write(['acts'], async (tx) => {
-    for (const act of changed) tx.objectStore('acts').put(act);
+    const store = tx.objectStore('acts');
+    // One that was dropped meanwhile is not brought back.
+    for (const act of changed) if (await answered(store.getKey(Number(act.nth)))) store.put(act);
   });
 
 /** An act that is delivered, or was not taken. @param {number[]} nths */
@@ -118,17 +119,18 @@ export const drop = (nths) =>
 /** The acts of a trip that are not delivered, in order. @param {string} trip @returns {Promise<(Act & { nth: number })[]>} */
 export const acts = (trip) => read('acts', (from) => from.index('trip').getAll(of(trip)));
 
-/** Trips with undelivered acts. @returns {Promise<string[]>} */
+/** Trips with acts that are to be delivered. @returns {Promise<string[]>} */
 export async function waiting() {
   const all = await read('acts', (from) => from.getAll());
-  return [...new Set(all.map((/** @type {Act} */ act) => act.trip))];
+  return [...new Set(all.filter((/** @type {Act} */ act) => !act.refused).map((/** @type {Act} */ act) => act.trip))];
 }
 
 /** The events that are not delivered, whole, numbered as they will be if nothing comes between.
  * @param {string} trip @returns {Promise<{ event: Json, made: Made }[]>} */
 export async function pending(trip) {
   const [waits, known] = [await acts(trip), await held(trip)];
-  const events = waits.filter((act) => !act.refused).flatMap((act) => act.events.map((event) => ({ event, made: act.made })));
+  // What a box refused is handed over too: another may know better.
+  const events = waits.flatMap((act) => act.events.map((event) => ({ event, made: act.made })));
   const device = events[0]?.event.device;
   let seq = Number(known?.picture.knows?.[device] ?? 0);
   // One that was handed over has its number for good, and the next follows it.
@@ -153,11 +155,3 @@ export const addLines = (trip, added) =>
       if (!(await answered(store.getKey([trip, id])))) store.put({ trip, id, entry, line });
     }
   });
-
-/** The last entry of the copy; 0 without any. @param {string} trip */
-export async function lastEntry(trip) {
-  const db = await open();
-  const range = IDBKeyRange.bound([trip, 0], [trip, Number.MAX_SAFE_INTEGER], false, true);
-  const cursor = await answered(db.transaction('lines').objectStore('lines').index('trip').openKeyCursor(range, 'prev'));
-  return cursor ? Number(/** @type {any[]} */ (cursor.key)[1]) : 0;
-}

@@ -43,10 +43,12 @@ function open() {
   openedAt = performance.now();
   const entry = frame()?.dataset.entry ?? '0';
   stream = new EventSource(`${url}${url.includes('?') ? '&' : '?'}after=${encodeURIComponent(entry)}`);
-  stream.addEventListener('error', () => {
-    // From its certificate's end on no answer comes, and waiting for one is vain.
+  stream.addEventListener('error', async () => {
     const ends = Date.parse(frame()?.dataset.certificateEnds ?? '');
-    if (now() >= ends && told() && !isAlone()) document.dispatchEvent(new CustomEvent('box-silent', { detail: { heardAt: heardServer } }));
+    if (!(now() >= ends) || !told() || isAlone()) return;
+    // From its certificate's end on a browser takes no answer any more, once it looks: then waiting is vain.
+    const answers = await fetch('/api/health', { cache: 'no-store' }).then((answer) => answer.ok, () => false);
+    if (!answers) document.dispatchEvent(new CustomEvent('box-silent', { detail: { heardAt: heardServer } }));
   });
   stream.addEventListener('beat', (event) => {
     const beat = parse(event);
@@ -91,7 +93,7 @@ export async function renew() {
   renewing = true;
   try {
     const asked = performance.now();
-    const answer = await fetch(location.href, { headers: { 'X-Fragment': 'main' }, credentials: 'same-origin' });
+    const answer = await fetch(location.href, { headers: { 'X-Fragment': 'main' }, credentials: 'same-origin', signal: AbortSignal.timeout(15_000) });
     // Signed out, moved or refused: only a real page load can show it.
     if (answer.redirected) return location.reload();
     if (!answer.ok) return;

@@ -79,7 +79,7 @@ export async function put(trip, drafts, words, form) {
   }));
   const made = { wall: Date.now(), mono: performance.now(), origin: performance.timeOrigin };
   /** @type {import('./kept.js').Act} */
-  const act = { trip, events, made, words, ...(form ? { form, tried: Boolean(ids) } : {}) };
+  const act = { trip, events, made, words, ...(form ? { form, tried: true } : {}) };
   const nth = await keep(act);
   tell();
   return { ...act, nth };
@@ -122,8 +122,9 @@ async function all() {
   let outcome = 'empty';
   for (const trip of await waiting()) {
     const of = await deliverTrip(trip);
-    if (of === 'no-answer' || of === 'sign-in') return of;
-    if (of !== 'empty') outcome = of;
+    if (of === 'no-answer') return of;
+    // One trip that has to wait keeps no other.
+    if (of !== 'empty' && outcome !== 'sign-in') outcome = of;
   }
   return outcome;
 }
@@ -133,7 +134,9 @@ async function deliverTrip(trip) {
   /** @type {Outcome} */
   let outcome = 'empty';
   for (;;) {
-    const waits = (await acts(trip)).filter((act) => !act.refused);
+    // An act of who was signed in before waits for that person; it keeps nobody else's.
+    const crew = author()?.crew;
+    const waits = (await acts(trip)).filter((act) => !act.refused && (!crew || act.events.every((event) => event.by.crew === crew)));
     if (!waits.length) return outcome;
     const batch = await numbered(trip, waits.slice(0, LARGEST_BATCH));
     if (typeof batch === 'string') return batch;
@@ -199,7 +202,7 @@ async function known(trip) {
   const answer = await ask(`/api/trips/${trip}/picture`);
   if (!answer) return 'no-answer';
   if (answer.status === 401 || answer.status === 403) return 'sign-in';
-  if (answer.status === 404) return {};
+  // A box without the trip, 404, may be the wrong one or new: what waits goes on waiting.
   if (!answer.ok) return 'no-answer';
   return (await answer.json()).picture?.knows ?? {};
 }
@@ -220,7 +223,8 @@ async function send(trip, batch) {
   lastClash = answer.status === 409;
   if (answer.status === 401) return 'sign-in';
   // Not now, or not by who is signed in: it stays and is tried again.
-  if (answer.status >= 500 || answer.status === 429 || answer.status === 403) return answer.status === 403 ? 'sign-in' : 'no-answer';
+  if (answer.status === 403) return 'sign-in';
+  if (answer.status >= 500 || answer.status === 429 || answer.status === 404) return 'no-answer';
   return 'unsound';
 }
 

@@ -1,8 +1,8 @@
 // Forms of a trip's pages: what is done is kept on the device first, then sent. With the box at
 // hand its own form decides, and its answer is shown; without it the act stays here and waits.
-import { local, now } from './clock.js';
+import { now, zone } from './clock.js';
 import { enter, isAlone, keepAct, refuse, seen, who } from './alone.js';
-import { change, waiting } from './kept.js';
+import { waiting } from './kept.js';
 import { deliver, done, put } from './outbox.js';
 import { told } from './picture.js';
 import { said, whereIs } from './said.js';
@@ -11,8 +11,8 @@ import { has, names, say } from './words.js';
 /** @typedef {Record<string, any>} Json */
 
 const TRY_MS = 5_000;
-/** One act at a time: the next waits until this one is kept. */
-let busy = false;
+/** One act at a time: the next waits until this one is kept. @type {Promise<unknown>} */
+let turn = Promise.resolve();
 
 document.addEventListener('submit', (event) => {
   const form = event.target;
@@ -34,11 +34,8 @@ document.addEventListener('submit', (event) => {
     return;
   }
   event.preventDefault();
-  if (busy) return;
-  busy = true;
   const words = wordsOf(drafts);
-  const work = isAlone() ? keepAct(where.trip, drafts, words) : online(url, where.trip, drafts, words, body, form);
-  work.finally(() => (busy = false));
+  turn = turn.then(() => (isAlone() ? keepAct(where.trip, drafts, words) : online(url, where.trip, drafts, words, body)));
 });
 
 /** @param {string} rest @param {URLSearchParams} body */
@@ -48,16 +45,7 @@ function draftsOf(rest, body) {
   const group = /^group\/([0-9a-f-]{36})\/drop$/.exec(rest)?.[1];
   // Alone, nobody goes in without the checks: the box is not there to refuse it.
   if (isAlone() && group && !p.groups[group]?.alone?.checked && !(body.has('engine_neutral') && body.has('flag_shown'))) return null;
-  return said(rest, body, p, { name: who()?.name ?? '' }, now(), offset(), say);
-}
-
-/** Minutes of the boat's local time. */
-function offset() {
-  const at = now();
-  const [h, m] = local(at).split(':').map(Number);
-  const utc = new Date(at);
-  const minutes = (h ?? 0) * 60 + (m ?? 0) - (utc.getUTCHours() * 60 + utc.getUTCMinutes());
-  return minutes > 720 ? minutes - 1440 : minutes < -840 ? minutes + 1440 : minutes;
+  return said(rest, body, p, { name: who()?.name ?? '' }, now(), zone(), say);
 }
 
 /** What an act says, in a few words. @param {import('./said.js').Draft[]} drafts */
@@ -78,34 +66,34 @@ function wordsOf(drafts) {
   return say(`alone-did-${keys[last.kind] ?? 'note'}`, { group, names: said || people, text: last.payload.text ?? '' });
 }
 
-/** With the box at hand: kept first, then the page's own form. @param {URL} url @param {string} trip @param {import('./said.js').Draft[]} drafts @param {string} words @param {URLSearchParams} body @param {HTMLFormElement} form */
-async function online(url, trip, drafts, words, body, form) {
+/** With the box at hand: kept first, then the page's own form. @param {URL} url @param {string} trip @param {import('./said.js').Draft[]} drafts @param {string} words @param {URLSearchParams} body */
+async function online(url, trip, drafts, words, body) {
   /** @type {string[]} */
   const before = await waiting().catch(() => []);
   /** @type {Awaited<ReturnType<typeof put>> | undefined} */
   let act;
   try {
     act = await put(trip, drafts, words, { action: url.pathname, body: body.toString() });
-  } catch {
-    // Without storage the form goes as forms always went.
-    return form.submit();
+    document.documentElement.dataset.saved = String(act.nth);
+  } catch (cause) {
+    // Without storage the form goes all the same, and its answer is all there is.
+    console.warn('an act could not be kept here', cause);
   }
-  document.documentElement.dataset.saved = String(act.nth);
-  if (before.includes(trip)) {
-    // What was said before goes first.
-    await change({ ...act, tried: false });
-    if ((await deliver()) === 'no-answer') return enter(now());
-    return location.reload();
+  // What was said before goes first.
+  if (act && before.includes(trip)) {
+    const outcome = await deliver();
+    if (outcome === 'no-answer') return enter(now());
+    if (outcome === 'delivered') return location.reload();
   }
   let answer;
   try {
     answer = await fetch(url, { method: 'POST', body, headers: { 'Deckwatch-Form': '1' }, credentials: 'same-origin', signal: AbortSignal.timeout(TRY_MS) });
   } catch {
-    return enter(now());
+    return act ? enter(now()) : refuse('alone-not-saved');
   }
   const to = answer.headers.get('Deckwatch-Location');
   if (answer.status === 204 && to) {
-    await done([act.nth]);
+    if (act) await done([act.nth]);
     const next = new URL(to, location.href);
     const same = next.pathname === location.pathname && next.search === location.search;
     location.assign(next);
@@ -114,8 +102,10 @@ async function online(url, trip, drafts, words, body, form) {
     return;
   }
   // The box could not keep it now: it stays here.
-  if (answer.status >= 500) return enter(now());
-  await done([act.nth]);
+  if (act && answer.status >= 500) return enter(now());
+  // Signed out meanwhile: it stays here too, and is delivered after signing in.
+  if (act && answer.status === 401) return location.reload();
+  if (act) await done([act.nth]);
   const page = new DOMParser().parseFromString(await answer.text(), 'text/html');
   const [held, next] = [document.getElementById('frame'), page.getElementById('frame')];
   if (!held || !next) return location.reload();

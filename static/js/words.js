@@ -18,7 +18,7 @@ export async function load() {
   const here = read(document);
   if (here.words['alone-working']) kept = here;
   else if (!kept.words['alone-working']) {
-    asked ??= fetch('/alone').then(async (answer) => read(new DOMParser().parseFromString(await answer.text(), 'text/html')));
+    asked ??= fetch('/alone', { signal: AbortSignal.timeout(5_000) }).then(async (answer) => (answer.ok ? answer : Promise.reject(new Error(`${answer.status}`)))).then(async (answer) => read(new DOMParser().parseFromString(await answer.text(), 'text/html')));
     try {
       kept = await asked;
     } catch {

@@ -53,7 +53,7 @@ impl Store {
             // Whatever was made and has no name is worth nothing.
             remove(&making)?;
             let (path, proof, flaws) = named?;
-            let removed = remove_old(&to, keep)?;
+            let removed = remove_old(&to, keep, &path)?;
             Ok(Backup {
                 path,
                 proof,
@@ -120,11 +120,14 @@ pub(super) fn remove(folder: &Path) -> Result<(), StoreError> {
     }
 }
 
-fn remove_old(folder: &Path, keep: usize) -> Result<Vec<PathBuf>, StoreError> {
+/// Removes all but the last `keep`, and never the one just `made`.
+fn remove_old(folder: &Path, keep: usize, made: &Path) -> Result<Vec<PathBuf>, StoreError> {
     let kept = kept_in(folder)?;
     let surplus = kept.len().saturating_sub(keep.max(1));
     let mut removed = Vec::new();
-    for old in kept.into_iter().take(surplus) {
+    // One that was named while the clock was ahead sorts behind the one just made, which stays.
+    let old = kept.into_iter().filter(|kept| kept.path != made);
+    for old in old.take(surplus) {
         std::fs::remove_file(&old.path).map_err(|cause| failed("remove", &old.path, cause))?;
         removed.push(old.path);
     }

@@ -138,7 +138,7 @@ fn doubts(helm: &Helm) -> Vec<String> {
             helm.say("helm-gate-silent", &args)
         })
         .collect();
-    if helm.app.store().check().is_err() || helm.app.notices().all().contains_key("storage") {
+    if helm.app.store().check().is_err() {
         doubts.push(helm.t.say("helm-gate-not-saving"));
     }
     doubts
