@@ -183,6 +183,10 @@ mod browser {
 
     #[test]
     #[ignore = "needs Chromium and the browser driver; tests/run sets both up"]
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "which file of the tests to run is not the program's to configure"
+    )]
     fn people_do_their_work_in_a_browser() {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/browser");
         let data = tempfile::tempdir().unwrap();
