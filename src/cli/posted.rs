@@ -12,10 +12,15 @@ use tokio_util::sync::CancellationToken;
 
 use super::sentry::{Beat, Line};
 use crate::sounder::Output;
+use crate::trip::watch::Priority;
 use crate::web::app::App;
 
 /// A line at most so often.
 const EVERY: Duration = Duration::from_secs(1);
+/// One that heard so many lines is on post.
+const SETTLED: u32 = 3;
+/// What the box says when it has none.
+const ABOUT: &str = "sentry-none";
 /// A pipe that takes nothing for so long belongs to a sentry that hangs.
 const PATIENCE: Duration = Duration::from_secs(2);
 
@@ -36,6 +41,8 @@ pub(super) async fn keep(
             }
             Err(cause) => tracing::error!(%cause, "the sentry could not be started"),
         }
+        let now = app.clock().now();
+        app.notices().raise(ABOUT, Priority::Caution, &[], now);
         tokio::select! {
             () = closing.cancelled() => return,
             () = sleep(EVERY) => {}
@@ -72,6 +79,7 @@ async fn guard(app: &App, mut child: Child, closing: &CancellationToken) -> bool
         return false;
     };
     let mut turns = app.turns();
+    let mut told = 0_u32;
     loop {
         tokio::select! {
             () = closing.cancelled() => {
@@ -100,6 +108,10 @@ async fn guard(app: &App, mut child: Child, closing: &CancellationToken) -> bool
             // It is ended, as nobody knows what it holds.
             drop(child.kill().await);
             return false;
+        }
+        told = told.saturating_add(1);
+        if told >= SETTLED {
+            app.notices().clear(ABOUT);
         }
         tokio::select! {
             () = closing.cancelled() => {}

@@ -1,9 +1,9 @@
 //! `deckwatch sentry`: a small second process that holds the next deadlines and sounds when the
 //! box falls silent with people out. `serve` starts it and tells it a line a second.
 
-use std::path::PathBuf;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
 
-use anyhow::Context as _;
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 use tokio::sync::mpsc;
@@ -125,8 +125,12 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         "a sentry needs something to sound: give it --sounder-command or --sounder-hook"
     );
     let name = clock.new_uuid().to_string();
-    std::fs::write(&args.post, &name)
-        .with_context(|| format!("{} cannot be written", args.post.display()))?;
+    // A sentry that cannot take its post, as on a full disk, guards all the same: another may
+    // then sound beside it, which is better than none.
+    if let Err(cause) = take_post(&args.post, &name) {
+        tracing::error!(%cause, post = %args.post.display(), "the post could not be written");
+    }
+    let before = std::fs::read_to_string(&args.post).ok();
     let sounder = Sounder::new(clock.clone(), outputs);
     let mut lines = listen();
     let mut watch = Watch {
@@ -146,11 +150,9 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
             () = clock.pause() => {}
         }
         let on_post = std::fs::read_to_string(&args.post);
-        if on_post.is_ok_and(|other| other != name) {
+        if on_post.is_ok_and(|other| before.as_ref() != Some(&other)) {
             tracing::info!("another sentry is on post");
-            if watch.told_ms.is_some() {
-                quiet(&sounder, clock.now()).await;
-            }
+            sounder.rest().await;
             return Ok(());
         }
         match watch.step(clock.uptime_ms()) {
@@ -172,6 +174,14 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
     }
 }
 
+/// Written beside and put in place: a sentry that stands guard never reads half a name.
+fn take_post(post: &Path, name: &str) -> std::io::Result<()> {
+    let folder = post.parent().unwrap_or(Path::new("."));
+    let mut beside = tempfile::NamedTempFile::new_in(folder)?;
+    beside.write_all(name.as_bytes())?;
+    beside.persist(post).map(drop).map_err(|failed| failed.error)
+}
+
 fn order(act: Act, out: usize, at: Timestamp) -> Order {
     let t = Words::english();
     let silent = t.say_with("sentry-silent", &[("out", out.into())]);
@@ -183,16 +193,6 @@ fn order(act: Act, out: usize, at: Timestamp) -> Order {
         priority: Some("alarm".to_owned()),
         alerts,
         ..Order::bare(Word::On, at)
-    }
-}
-
-/// The last word before it leaves: waited for, as nobody tells it after that.
-async fn quiet(sounder: &Sounder, at: Timestamp) {
-    let order = Order::bare(Word::Off, at);
-    for output in sounder.outputs() {
-        if let Err(why) = crate::sounder::attempt(&output, &order).await {
-            tracing::error!(why, "the sounder could not be told to be quiet");
-        }
     }
 }
 

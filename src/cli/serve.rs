@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use anyhow::Context as _;
 use tokio::net::TcpListener;
 use tokio::signal::unix::{SignalKind, signal};
+use tokio::task::JoinHandle;
 use tokio_util::sync::CancellationToken;
 
 use super::backup::at_least_one;
@@ -193,7 +194,10 @@ pub(super) fn check_origin(origin: &str) -> anyhow::Result<()> {
 }
 
 /// Ties the clock, connects the sounder and lets the loop of the deadlines feed the watchdog.
-async fn go_on_duty(app: &App, duties: Duties) -> anyhow::Result<Systemd> {
+async fn go_on_duty(
+    app: &App,
+    duties: Duties,
+) -> anyhow::Result<(Systemd, Option<JoinHandle<()>>)> {
     if duties.on_a_boat {
         settle(app).await?;
     }
@@ -205,21 +209,17 @@ async fn go_on_duty(app: &App, duties: Duties) -> anyhow::Result<Systemd> {
     if duties.on_a_boat {
         app.keep_awake();
     }
-    if duties.on_a_boat && !duties.outputs.is_empty() {
+    let guarded = duties.on_a_boat && !duties.outputs.is_empty();
+    let sentry = guarded.then(|| {
         let post = app.store().path().with_file_name("sentry");
-        let closing = app.closing().clone();
-        tokio::spawn(posted::keep(
-            app.clone(),
-            duties.outputs.clone(),
-            post,
-            closing,
-        ));
-    }
+        let (outputs, closing) = (duties.outputs.clone(), app.closing().clone());
+        tokio::spawn(posted::keep(app.clone(), outputs, post, closing))
+    });
     app.connect_sounder(Sounder::new(app.clock().clone(), duties.outputs));
     let fed = duties.systemd.clone();
     app.connect_watchdog(Box::new(move || fed.alive()));
     app.go_on_duty();
-    Ok(duties.systemd)
+    Ok((duties.systemd, sentry))
 }
 
 /// Serves a store until told to stop, then lets answers finish and closes the store.
@@ -233,9 +233,9 @@ pub(super) async fn serve(
     let closing = CancellationToken::new();
     let app = App::new(store.clone(), reached, closing.clone());
     let backups = duties.as_mut().and_then(|duties| duties.backups.take());
-    let systemd = match duties {
+    let (systemd, sentry) = match duties {
         Some(duties) => go_on_duty(&app, duties).await?,
-        None => Systemd::default(),
+        None => (Systemd::default(), None),
     };
     let noting = tokio::spawn(noted::keep(app.clone()));
     tokio::spawn(storage::keep(app.clone()));
@@ -293,11 +293,16 @@ pub(super) async fn serve(
     serving::serve(&app, listening, Limits::default()).await;
     systemd.stopping();
     noting.await?;
+    if let Some(sentry) = sentry {
+        // Relieved before the box leaves.
+        sentry.await?;
+    }
     if let Some(backing_up) = backing_up {
         // A backup under way is finished.
         backing_up.await?;
     }
     store.check()?;
+    app.sounder().rest().await;
     store.close().await?;
     Ok(())
 }

@@ -6,6 +6,7 @@
 mod run;
 
 use std::collections::VecDeque;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
@@ -16,7 +17,7 @@ use tokio::sync::{mpsc, oneshot};
 use crate::clock::Clock;
 use crate::trip::watch::Priority;
 
-pub use run::attempt;
+use run::attempt;
 
 /// Attempts that are remembered, of each output.
 const REMEMBERED: usize = 50;
@@ -203,6 +204,8 @@ pub struct Sounder(Arc<Inner>);
 struct Inner {
     clock: Clock,
     outputs: Vec<Driven>,
+    /// Whether the last word was to go on.
+    goes_on: AtomicBool,
 }
 
 struct Driven {
@@ -242,20 +245,17 @@ impl Sounder {
                 }
             })
             .collect();
-        Self(Arc::new(Inner { clock, outputs }))
+        Self(Arc::new(Inner {
+            clock,
+            outputs,
+            goes_on: AtomicBool::new(false),
+        }))
     }
 
     /// Whether there is one.
     #[must_use]
     pub fn is_there(&self) -> bool {
         !self.0.outputs.is_empty()
-    }
-
-    /// Its outputs.
-    #[must_use]
-    pub fn outputs(&self) -> Vec<Output> {
-        let each = self.0.outputs.iter();
-        each.map(|driven| driven.output.clone()).collect()
     }
 
     /// What is remembered of each output.
@@ -267,6 +267,11 @@ impl Sounder {
 
     /// Tells it; what fails is tried again until it succeeds or something newer is told.
     pub fn tell(&self, order: &Order) {
+        match order.word {
+            Word::On => self.0.goes_on.store(true, Ordering::Relaxed),
+            Word::Off => self.0.goes_on.store(false, Ordering::Relaxed),
+            Word::Once | Word::Test => {}
+        }
         for driven in &self.0.outputs {
             let job = Job {
                 order: order.clone(),
@@ -277,9 +282,26 @@ impl Sounder {
         }
     }
 
+    /// The last word before the program ends, waited for: what was told to go on is told to be
+    /// quiet, as nobody could tell it after that.
+    pub async fn rest(&self) {
+        if self.0.goes_on.swap(false, Ordering::Relaxed) {
+            for (sounder, done) in self.ask(Word::Off).await {
+                if let Err(why) = done {
+                    tracing::error!(sounder, why, "the sounder could not be told to be quiet");
+                }
+            }
+        }
+    }
+
     /// Tries every output once and says how each went.
     pub async fn try_out(&self) -> Vec<(String, Result<(), String>)> {
-        let order = Order::bare(Word::Test, self.0.clock.now());
+        self.ask(Word::Test).await
+    }
+
+    /// Tells every output and waits for its first attempt.
+    async fn ask(&self, word: Word) -> Vec<(String, Result<(), String>)> {
+        let order = Order::bare(word, self.0.clock.now());
         let mut waiting = Vec::new();
         for driven in &self.0.outputs {
             let (answer, told) = oneshot::channel();

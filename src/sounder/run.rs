@@ -3,14 +3,16 @@
 use std::process::Stdio;
 use std::time::Duration;
 
-use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
-use tokio::process::{Child, Command};
+use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _, copy, sink};
+use tokio::process::{Child, ChildStderr, Command};
 use tokio::time::timeout;
 
 use super::{LIMIT, Order, Output};
 
 /// So much of what a program complains is kept.
 const COMPLAINT: u64 = 1_024;
+/// What a program said is read within this after its end.
+const LAST_WORDS: Duration = Duration::from_millis(200);
 /// A hook answers within this.
 const HOOK: Duration = Duration::from_secs(5);
 
@@ -73,21 +75,34 @@ async fn finish(child: &mut Child, document: String) -> Result<(), String> {
         // A program that reads nothing is as good as one that does.
         drop(stdin.write_all(document.as_bytes()).await);
     }
-    let mut complaint = Vec::new();
-    if let Some(stderr) = child.stderr.take() {
-        drop(stderr.take(COMPLAINT).read_to_end(&mut complaint).await);
-    }
+    let complaining = child.stderr.take().map(|stderr| tokio::spawn(hear(stderr)));
     let status = child
         .wait()
         .await
         .map_err(|cause| format!("it could not be waited for: {cause}"))?;
     if status.success() {
+        // What it left playing plays on.
         return Ok(());
     }
+    let complaint = match complaining {
+        Some(hearing) => timeout(LAST_WORDS, hearing).await,
+        None => Ok(Ok(Vec::new())),
+    };
+    // What it started may hold its stderr open: then it ended without a complaint.
+    let complaint = complaint.ok().and_then(Result::ok).unwrap_or_default();
     let complaint = String::from_utf8_lossy(&complaint);
     let last = complaint.lines().rev().find(|line| !line.trim().is_empty());
     let last = last.map_or_else(String::new, |line| format!(": {}", line.escape_debug()));
     Err(format!("it ended with {status}{last}"))
+}
+
+/// The first of what a program complains. The rest is read, too: a player that it left in the
+/// background would be ended by a pipe that nobody reads.
+async fn hear(mut stderr: ChildStderr) -> Vec<u8> {
+    let mut complaint = Vec::new();
+    drop((&mut stderr).take(COMPLAINT).read_to_end(&mut complaint).await);
+    tokio::spawn(async move { drop(copy(&mut stderr, &mut sink()).await) });
+    complaint
 }
 
 fn end_group(group: Option<u32>) {

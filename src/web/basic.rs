@@ -82,6 +82,13 @@ mod tests {
             [
                 "/api/trips/{trip}/log",
                 "/api/trips/{trip}/returns.csv",
+                "/desk/{trip}/roster",
+                "/desk/{trip}/roster/csv",
+                "/desk/{trip}/roster/csv/confirm",
+                "/desk/{trip}/roster/{person}",
+                "/desk/{trip}/roster/{person}/coming",
+                "/desk/{trip}/roster/{person}/earlier",
+                "/desk/{trip}/roster/{person}/not-coming",
                 "/helm/{trip}/crew",
                 "/helm/{trip}/devices",
                 "/helm/{trip}/devices/code",

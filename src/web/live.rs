@@ -1,7 +1,7 @@
 //! Live trips: the state of each trip as of its last entry, and what changes of its picture, to
 //! be pushed to every device that watches.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -9,6 +9,7 @@ use jiff::{SignedDuration, Timestamp};
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use tokio::sync::{Mutex, broadcast, watch};
+use tokio::task::JoinError;
 use tokio_util::sync::CancellationToken;
 
 use crate::store::{Head, Store, StoreError, TripNote};
@@ -19,7 +20,7 @@ use crate::trip::forecast::{Order, pickup_order};
 use crate::trip::ground::Grounds;
 use crate::trip::likely::{Likely, likely};
 use crate::trip::picture::{patch, picture};
-use crate::trip::state::{Group, Phase, State, fold};
+use crate::trip::state::{Group, State, fold};
 use crate::trip::watch::{Watch, watch as watch_of};
 
 /// The pickup order is reckoned anew this often while people are out, as time alone moves it.
@@ -98,7 +99,10 @@ struct Watched {
     current: watch::Sender<Arc<Snapshot>>,
     changes: broadcast::Sender<Change>,
     kept: std::sync::Mutex<Vec<Change>>,
-    refreshing: Mutex<()>,
+    /// Held while news is read and what follows from it is kept: a medium may stall meanwhile.
+    taking_in: Mutex<()>,
+    /// Held while a snapshot is made and put in place, from memory alone.
+    making: Mutex<()>,
 }
 
 /// All live trips; cheap to clone.
@@ -157,7 +161,7 @@ impl Live {
     /// If the store fails.
     pub async fn rates_kept(&self, trip: TripId) -> Result<(), StoreError> {
         if let Some(watched) = self.watched(trip).await? {
-            drop(watched.refreshing.lock().await);
+            drop(watched.taking_in.lock().await);
         }
         Ok(())
     }
@@ -209,7 +213,12 @@ impl Live {
             return Ok(Some(watched.clone()));
         }
         // Not under the lock: a store that stalls must not hold up the watch over other trips.
-        let Some(first) = load(&self.0.store, trip, None, Since::Start).await? else {
+        let Some(news) = read(&self.0.store, trip, 0).await? else {
+            return Ok(None);
+        };
+        let seen = self.seen();
+        let made = tokio::task::spawn_blocking(move || make(trip, None, Some(news), seen)).await;
+        let Ok(first) = made.inspect_err(|cause| could_not_fold(trip, cause)) else {
             return Ok(None);
         };
         self.learn(&first).await;
@@ -224,7 +233,8 @@ impl Live {
             current,
             changes,
             kept: std::sync::Mutex::default(),
-            refreshing: Mutex::default(),
+            taking_in: Mutex::default(),
+            making: Mutex::default(),
         });
         trips.insert(trip, watched.clone());
         tokio::spawn(drive(self.clone(), trip, watched.clone()));
@@ -241,37 +251,45 @@ impl Live {
     }
 
     /// Makes the picture of a trip anew at the present instant, from memory alone: a store that
-    /// stalls keeps no deadline from being told. Does nothing while news is being taken in, as
-    /// that makes it anew as well.
+    /// stalls keeps no deadline from being told. Does nothing while somebody else makes it.
     pub async fn reckon(&self, trip: TripId) {
         let watched = self.0.trips.lock().await.get(&trip).cloned();
         let Some(watched) = watched else {
             return;
         };
-        let Ok(turn) = watched.refreshing.try_lock() else {
-            return;
-        };
+        if let Ok(turn) = watched.making.try_lock() {
+            self.put(trip, &watched, None).await;
+            drop(turn);
+        }
+    }
+
+    /// Makes a snapshot at the present instant and puts it in place: the one before and the one
+    /// after; none if the fold failed. Needs the lock of making.
+    async fn put(
+        &self,
+        trip: TripId,
+        watched: &Watched,
+        news: Option<News>,
+    ) -> Option<(Arc<Snapshot>, Arc<Snapshot>)> {
         let old = watched.current.borrow().clone();
-        let clock = self.0.store.clock();
-        let (now, confirmed, head) = (clock.now(), clock.is_confirmed(), old.head);
-        let before = old.clone();
-        let made = tokio::task::spawn_blocking(move || {
-            make(
-                trip,
-                Some(before),
-                Since::Last,
-                Vec::new(),
-                head,
-                (now, confirmed),
-            )
-        });
-        match made.await {
-            Ok(new) => drop(publish(&watched, &old, new)),
-            Err(panicked) => {
-                tracing::error!(trip.id = %trip, cause = %panicked, "reckoning a trip failed");
+        let (before, seen) = (old.clone(), self.seen());
+        let made = tokio::task::spawn_blocking(move || make(trip, Some(before), news, seen)).await;
+        match made {
+            Ok(new) => {
+                let new = publish(watched, &old, new);
+                Some((old, new))
+            }
+            Err(cause) => {
+                could_not_fold(trip, &cause);
+                None
             }
         }
-        drop(turn);
+    }
+
+    /// The present instant, and whether a person has confirmed the clock.
+    fn seen(&self) -> (Timestamp, bool) {
+        let clock = self.0.store.clock();
+        (clock.now(), clock.is_confirmed())
     }
 
     /// Watches every trip that is not closed, so that alarms come with nobody looking.
@@ -298,12 +316,21 @@ impl Live {
         watched: &Watched,
         since: Since,
     ) -> Result<Arc<Snapshot>, StoreError> {
-        let turn = watched.refreshing.lock().await;
-        let old = watched.current.borrow().clone();
-        let Some(new) = load(&self.0.store, trip, Some(old.clone()), since).await? else {
-            return Ok(old);
+        let turn = watched.taking_in.lock().await;
+        let held = watched.current.borrow().clone();
+        let from = match since {
+            Since::Last => held.head.entry,
+            Since::Start => 0,
         };
-        let new = publish(watched, &old, new);
+        let Some(news) = read(&self.0.store, trip, from).await? else {
+            return Ok(held);
+        };
+        let making = watched.making.lock().await;
+        let put = self.put(trip, watched, Some(news)).await;
+        drop(making);
+        let Some((old, new)) = put else {
+            return Ok(held);
+        };
         if old.rates != new.rates {
             self.learn(&new).await;
         }
@@ -326,9 +353,9 @@ impl Live {
         let Some(opened) = &new.state.opened else {
             return Ok(());
         };
-        let closed = new.state.phase == Phase::Closed;
-        let was_closed = old.state.phase == Phase::Closed;
-        if closed == was_closed && old.state.opened.as_ref() == Some(opened) {
+        // What still has somebody out is to be watched after the next start, too.
+        let closed = new.state.is_over();
+        if closed == old.state.is_over() && old.state.opened.as_ref() == Some(opened) {
             return Ok(());
         }
         let note = TripNote {
@@ -423,57 +450,60 @@ enum Since {
     Start,
 }
 
-/// Reads what is new since `old`, or everything, and reckons everything anew, off the runtime's threads.
-async fn load(
-    store: &Store,
-    trip: TripId,
-    old: Option<Arc<Snapshot>>,
-    since: Since,
-) -> Result<Option<Snapshot>, StoreError> {
+/// What was read from a log.
+struct News {
+    /// The entry before the first of these: 0 if they are the whole log.
+    from: u64,
+    entries: Vec<Entry>,
+    head: Head,
+    /// Numbers of entries that others brought.
+    relayed: BTreeSet<u64>,
+}
+
+/// Reads what came after an entry; none if there is no such trip.
+async fn read(store: &Store, trip: TripId, from: u64) -> Result<Option<News>, StoreError> {
     let Some(head) = store.head(trip).await? else {
         return Ok(None);
     };
-    let held = old.as_ref().filter(|_| since == Since::Last);
-    let from = held.map_or(0, |old| old.head.entry);
-    let new = store.entries(trip, from).await?;
-    let seen = (store.clock().now(), store.clock().is_confirmed());
-    let made = tokio::task::spawn_blocking(move || make(trip, old, since, new, head, seen)).await;
-    match made {
-        Ok(mut snapshot) => {
-            // What others brought tells nothing of this box's own time: their clocks wrote it.
-            let relayed = store.relayed(trip).await?;
-            let own = snapshot.entries.iter().map(|one| &one.receipt);
-            let own = own.filter(|receipt| !relayed.contains_key(&receipt.entry));
-            snapshot.received_at = own.map(|receipt| receipt.recorded_at).max();
-            Ok(Some(snapshot))
-        }
-        Err(panicked) => {
-            tracing::error!(trip.id = %trip, cause = %panicked, "folding a trip failed");
-            Ok(None)
-        }
-    }
+    let entries = store.entries(trip, from).await?;
+    let relayed = store.relayed(trip).await?.into_keys().collect();
+    Ok(Some(News {
+        from,
+        entries,
+        head,
+        relayed,
+    }))
 }
 
+fn could_not_fold(trip: TripId, cause: &JoinError) {
+    tracing::error!(trip.id = %trip, %cause, "folding a trip failed");
+}
+
+/// Takes in news, if there is any, and reckons everything anew: for a thread that may be kept busy.
 fn make(
     trip: TripId,
     old: Option<Arc<Snapshot>>,
-    since: Since,
-    new: Vec<Entry>,
-    head: Head,
+    news: Option<News>,
     (now, confirmed): (Timestamp, bool),
 ) -> Snapshot {
-    let unchanged = new.is_empty();
-    let rates = old
-        .as_ref()
-        .filter(|_| unchanged)
-        .map(|old| old.rates.clone());
+    let old = old.as_deref();
+    let unchanged = news.as_ref().is_none_or(|news| news.entries.is_empty());
+    let rates = old.filter(|_| unchanged).map(|old| old.rates.clone());
     let mut entries = old
-        .as_ref()
-        .filter(|_| since == Since::Last)
+        .filter(|_| news.as_ref().is_none_or(|news| news.from > 0))
         .map(|old| old.entries.clone())
         .unwrap_or_default();
-    entries.extend(new);
-    let state = match &old {
+    let mut head = old.map_or_else(|| Head::start(trip), |old| old.head);
+    let mut received_at = old.and_then(|old| old.received_at);
+    if let Some(news) = news {
+        entries.extend(news.entries);
+        head = news.head;
+        // What others brought tells nothing of this box's own time: their clocks wrote it.
+        let own = entries.iter().map(|one| &one.receipt);
+        let own = own.filter(|receipt| !news.relayed.contains(&receipt.entry));
+        received_at = own.map(|receipt| receipt.recorded_at).max();
+    }
+    let state = match old {
         Some(old) if unchanged => old.state.clone(),
         _ => fold(trip, &entries),
     };
@@ -486,7 +516,7 @@ fn make(
     };
     let rates = rates.unwrap_or_else(|| surface_rates(&state));
     let watch = watch_of(&state, now);
-    let grounds = Grounds::of(&state, old.as_ref().map(|old| &old.grounds));
+    let grounds = Grounds::of(&state, old.map(|old| &old.grounds));
     let order = pickup_order(&state, &grounds, now);
     let chart = chart_hash(&state);
     let mut picture = picture(&state, &watch, &order, &grounds, head.entry, &chart);
@@ -494,7 +524,6 @@ fn make(
         // A device alone must know whether the instants rest on a clock that may be relied on.
         members.insert("clock".to_owned(), json!({ "confirmed": confirmed }));
     }
-    let received_at = old.as_ref().and_then(|old| old.received_at);
     let revision = old.map_or(0, |old| old.revision);
     Snapshot {
         trip,

@@ -55,7 +55,7 @@ export function alertTitle(p, alert) {
 export function alertsOf(p) {
   const over = (/** @type {Json} */ a) => Number(a.state === 'resolved-unacknowledged');
   return Object.entries(p.alerts).sort(([k, a], [l, b]) =>
-    over(a) - over(b) || PRIORITIES.indexOf(a.priority) - PRIORITIES.indexOf(b.priority) || Date.parse(a.since) - Date.parse(b.since) || k.localeCompare(l));
+    over(a) - over(b) || PRIORITIES.indexOf(a.priority) - PRIORITIES.indexOf(b.priority) || Number(a.state === 'acknowledged') - Number(b.state === 'acknowledged') || Date.parse(a.since) - Date.parse(b.since) || k.localeCompare(l));
 }
 
 const SIGNS = /** @type {Record<string, string>} */ ({ emergency: '■', alarm: '■', warning: '▲', caution: '●' });
@@ -288,7 +288,7 @@ export function frame(v, drill) {
   const shelf = v.rest === '' || v.rest.startsWith('group/') ? (v.rest.startsWith('group/') && v.p.groups[v.rest.split('/')[1] ?? '']?.entered_at
     ? `<button class="button grave" form="heads" name="signal" value="help"><span>${s('alone-help')}</span></button>`
     : first ? answers(v, first, v.rest) : link(url(v, 'emergency'), s('alone-emergency'), 'grave')) : link(url(v), s(v.place === 'helm' ? 'alone-watch' : 'alone-groups'));
-  return `${strip(v)}<header class="mast">${drill ? `<strong class="drill-word">${s('alone-drill')}</strong>` : ''}<div class="mast-text">${figures}</div><span class="age" data-link="lost"><b>${s('alone-working')}</b> <span>${waits ? s('alone-waiting', { n: waits }) : s('alone-none-waiting')}</span></span></header>
+  return `${strip(v)}<header class="mast">${drill ? `<strong class="drill-word">${s('alone-drill')}</strong>` : ''}<div class="mast-text">${figures}</div><span class="age" data-link="lost"><b>${s('alone-working')}</b> ${waits ? `<a class="waits-here" href="${url(v, 'saved')}">${s('alone-waiting', { n: waits })}</a>` : `<span>${s('alone-none-waiting')}</span>`}</span></header>
 <main id="main" tabindex="-1"><p class="caution why-alone" role="status">${e(v.why)}</p>${v.note ? `<p class="problem" role="alert" id="problem" tabindex="-1">${e(v.note)}</p>` : ''}${undo(v)}${page(v)}</main>
 <section class="shelf" aria-label="${s('alone-more')}">${shelf}</section>
 <section class="spine" aria-label="${s('alone-more')}"><nav class="ways" aria-label="${s('alone-watch')}"><a class="way" href="${url(v)}"${v.rest === '' ? ' aria-current="page"' : ''}>${s(v.place === 'helm' ? 'alone-watch' : 'alone-groups')}</a><a class="way" href="${url(v, 'pickup')}"${v.rest === 'pickup' ? ' aria-current="page"' : ''}>${s('alone-pickup')}</a><a class="way" href="${url(v, 'emergency')}">${s('alone-emergency')}</a></nav>

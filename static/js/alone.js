@@ -153,13 +153,16 @@ export function ahead() {
   const where = whereIs(location.pathname);
   const place = document.getElementById('strip');
   if (on || !where || !told() || !place) return;
-  const p = overlay(/** @type {Json} */ (told()), [], now());
+  const picture = /** @type {Json} */ (told());
+  const p = overlay(picture, [], now());
   const untold = alertsOf(p).some(([key, alert]) => {
     if (alert.state !== 'active' || alert.priority === 'caution' || now() - Date.parse(alert.since) < LATE_MS) return false;
     // One situation has one row: a graver cause of it is told as well, though the row is there.
-    const row = document.getElementById(`alert-${key.replace(/[^a-z0-9]/gi, '-')}`);
-    return !row || (row.dataset.alertState !== 'active' && Date.parse(row.dataset.alertSince ?? '') < Date.parse(alert.since)) ||
-      (row.dataset.alertPriority === 'warning' && alert.priority !== 'warning');
+    const lacks = (/** @type {Json | undefined} */ one) => !one || (one.state !== 'active' && Date.parse(one.since) < Date.parse(alert.since)) ||
+      (one.priority === 'warning' && alert.priority !== 'warning');
+    const row = document.getElementById(`alert-${key.replace(/[^a-z0-9]/gi, '-')}`)?.dataset;
+    // What the box has told is on its way to this page: only what it has not is shown ahead of it.
+    return lacks(picture.alerts[key]) && lacks(row && { state: row.alertState, since: row.alertSince, priority: row.alertPriority });
   });
   if (!untold) return;
   const drawn = strip({ ...where, p, now: now(), waiting: [], why: '', note: '' });
@@ -167,7 +170,6 @@ export function ahead() {
   // What is wrong with the box stands as it was told.
   const notices = place.querySelector('.strip-notices');
   if (next && notices) next.append(notices);
-  // Whoever has the focus in it keeps it.
   if (next) /** @type {any} */ (globalThis).Idiomorph.morph(place, next);
   document.dispatchEvent(new Event('renewed'));
 }

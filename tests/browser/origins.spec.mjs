@@ -262,7 +262,7 @@ test('by keyboard alone, 320 px wide, the watch is read and a group goes in and 
   await press(deck, deck.getByRole('button', { name: /^Signal for help/ }), 'Enter');
 
   // What the deck said stands on the watch by itself, and is acknowledged by keys.
-  const alert = helm.locator('#strip .alert[data-alert-state="active"]').first();
+  const alert = helm.locator('#strip .alert[id^="alert-distress"][data-alert-state="active"]');
   await press(helm, alert.getByRole('link'), 'Enter');
   await expect(helm).toHaveURL(new RegExp(`/helm/${trip}/alerts`));
   expect(await helm.evaluate(tooWide)).toBeLessThanOrEqual(0);
@@ -328,7 +328,7 @@ test('with the certificate ended the device works alone within five seconds, say
   await page.goto(`${sea.url}/deck/${trip}/incident`);
   await page.getByLabel('What happened').fill('kept with the certificate ended');
   await page.getByRole('button', { name: 'Log note' }).click();
-  await expect(page.getByText('Saved here, 1 waiting')).toBeVisible();
+  await page.getByRole('link', { name: 'Saved here, 1 waiting' }).click();
   await page.getByRole('link', { name: 'Hand over the log' }).click();
   const download = page.waitForEvent('download');
   await page.getByRole('button', { name: /file/i }).or(page.getByRole('link', { name: /file/i })).first().click();

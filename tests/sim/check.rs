@@ -223,7 +223,7 @@ impl Checker {
             not_later(&last.state, &state, &log[last.hashes.len()..])?;
         }
         // 6
-        if state.phase == Phase::Closed && state.not_accounted().next().is_some() {
+        if state.phase == Phase::Closed && state.anybody_out() {
             let reasoned = log.iter().any(|e| {
                 matches!(&e.event.fact, Fact::TripClosed(c) if c.override_reason.is_some())
                     && e.event.by.role == Role::Skipper
@@ -270,7 +270,7 @@ impl Checker {
                 format!("5: {} is {:?} against {by}", is.name(), is.place)
             })?;
         }
-        let green = state.not_accounted().next().is_none()
+        let green = !state.anybody_out()
             && world.server.clock.doubt_since.is_none()
             && state.opened.is_some()
             && world.devices.iter().all(|d| {

@@ -624,7 +624,7 @@ pub fn alone(what: &What, at: &At<'_>) -> Option<(About, Fact)> {
         What::Leave { reason } => {
             // Nobody leaves whom the own tablet shows as out, but with a reason.
             let override_reason = skippers(*reason);
-            let out = at.state.not_accounted().next().is_some();
+            let out = at.state.anybody_out();
             if at.state.phase != Phase::OnSite || (out && override_reason.is_none()) {
                 return None;
             }

@@ -26,7 +26,7 @@ pub fn beacon_heard(state: &State, heard: BeaconHeard, at: Timestamp) -> Decided
     open(state)?;
     let concerned = matches!(state.phase, Phase::UnderWay | Phase::OnSite)
         || state.aboard() > 0
-        || state.not_accounted().next().is_some();
+        || state.anybody_out();
     if !concerned || !is_news(state, &heard, at) {
         return Ok(Vec::new());
     }

@@ -259,7 +259,7 @@ pub fn close(state: &State, reason: Option<&str>, skipper: bool) -> Decided {
     if !matches!(state.phase, Phase::Back | Phase::AtQuay) {
         return Err(Refusal::new("", "refused-at-sea").into());
     }
-    let nobody_left = state.aboard() == 0 && state.not_accounted().next().is_none();
+    let nobody_left = state.aboard() == 0 && !state.anybody_out();
     let override_reason = if state.phase == Phase::AtQuay && nobody_left {
         None
     } else {
@@ -322,7 +322,7 @@ pub fn boat_fix(state: &State, position: Position, at: Timestamp) -> Decided {
     const KEPT_FRESH: SignedDuration = SignedDuration::from_secs(45);
     const AT_LEAST: SignedDuration = SignedDuration::from_mins(5);
     open(state)?;
-    let anybody_out = state.not_accounted().next().is_some();
+    let anybody_out = state.anybody_out();
     if !anybody_out && !matches!(state.phase, Phase::UnderWay | Phase::OnSite) {
         return Ok(Vec::new());
     }
@@ -364,7 +364,7 @@ pub fn relieve_lookout(state: &State) -> Decided {
     let Some(lookout) = &state.lookout else {
         return Err(Refusal::new("lookout", "refused-no-lookout").into());
     };
-    if state.not_accounted().next().is_some() {
+    if state.anybody_out() {
         return Err(Refusal::new("lookout", "refused-lookout-needed").into());
     }
     let name = lookout.name.clone();
@@ -380,7 +380,7 @@ pub fn relieve_lookout(state: &State) -> Decided {
 /// If nobody is out, or no signal is named.
 pub fn recall(state: &State, signal: &str) -> Decided {
     open(state)?;
-    if state.not_accounted().next().is_none() {
+    if !state.anybody_out() {
         return Err(Refusal::new("", "refused-nobody-out").into());
     }
     let signal = said("signal", signal)?;

@@ -334,6 +334,18 @@ impl State {
         self.people.values().filter(|p| !p.place.is_accounted())
     }
 
+    /// Whether anybody is out for whom a site may not be left.
+    #[must_use]
+    pub fn anybody_out(&self) -> bool {
+        self.not_accounted().next().is_some()
+    }
+
+    /// Whether nobody need watch it any more: it is closed and nobody is out.
+    #[must_use]
+    pub fn is_over(&self) -> bool {
+        self.phase == Phase::Closed && !self.anybody_out()
+    }
+
     /// How many people are in each place; the counts sum to the roster.
     #[must_use]
     pub fn counts(&self) -> BTreeMap<Place, usize> {

@@ -338,12 +338,14 @@ pub fn alerts(state: &State, now: Timestamp) -> Vec<Alert> {
         (
             a.state == AlertState::ResolvedUnacknowledged,
             a.priority,
+            a.state == AlertState::Acknowledged,
             a.since,
             &a.key,
         )
             .cmp(&(
                 b.state == AlertState::ResolvedUnacknowledged,
                 b.priority,
+                b.state == AlertState::Acknowledged,
                 b.since,
                 &b.key,
             ))

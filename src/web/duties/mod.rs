@@ -21,7 +21,6 @@ use super::app::App;
 use super::live::Snapshot;
 use crate::store::register::key;
 use crate::trip::TripId;
-use crate::trip::state::Phase;
 use crate::trip::watch::Priority;
 use machine::Awake;
 use sounding::Sounding;
@@ -123,7 +122,7 @@ impl Turn {
 
 /// Whether a trip can have an alert: a closed one has only while somebody is out.
 fn concerns(trip: &Snapshot) -> bool {
-    trip.state.phase != Phase::Closed || trip.state.not_accounted().next().is_some()
+    !trip.state.is_over()
 }
 
 /// Watches every open trip, also those that come to be, so that alarms come with nobody looking.
@@ -161,7 +160,7 @@ pub(super) async fn follow(app: App) {
 fn out(trips: &[Arc<Snapshot>]) -> BTreeSet<TripId> {
     trips
         .iter()
-        .filter(|trip| trip.state.not_accounted().next().is_some())
+        .filter(|trip| trip.state.anybody_out())
         .map(|trip| trip.trip)
         .collect()
 }

@@ -81,7 +81,7 @@ pub(super) fn notice(app: &App, trips: &[Arc<Snapshot>], now: Timestamp) {
     let (sounder, notices) = (app.sounder(), app.notices());
     let out = trips
         .iter()
-        .any(|trip| trip.state.not_accounted().next().is_some());
+        .any(|trip| trip.state.anybody_out());
     if !sounder.is_there() && out {
         notices.raise("sounder-none", Priority::Caution, &[], now);
     } else {
@@ -119,7 +119,7 @@ fn is_of_today(trip: &Snapshot, now: Timestamp) -> bool {
     match state.phase {
         Phase::AtQuay => today,
         Phase::UnderWay | Phase::OnSite | Phase::Back => true,
-        Phase::Closed => state.not_accounted().next().is_some(),
+        Phase::Closed => state.anybody_out(),
     }
 }
 

@@ -47,7 +47,7 @@ async fn open_logs(app: &App) -> Result<(Option<Timestamp>, bool), StoreError> {
         }
         if let Some(trip) = app.live().snapshot(row.trip).await? {
             last = last.max(trip.received_at);
-            out |= trip.state.not_accounted().next().is_some();
+            out |= trip.state.anybody_out();
         }
     }
     Ok((last, out))
@@ -150,7 +150,7 @@ impl Wall {
         }
         let out = trips
             .iter()
-            .any(|trip| trip.state.not_accounted().next().is_some());
+            .any(|trip| trip.state.anybody_out());
         let last = trips
             .iter()
             .filter(|trip| trip.state.phase != Phase::Closed)
@@ -233,7 +233,7 @@ fn running(trips: &[Arc<Snapshot>]) -> Vec<String> {
     for trip in trips {
         let state = &trip.state;
         letters.extend(state.groups_out().map(|group| group.formed.letter.clone()));
-        if letters.is_empty() && state.not_accounted().next().is_some() {
+        if letters.is_empty() && state.anybody_out() {
             letters.push("–".to_owned());
         }
     }

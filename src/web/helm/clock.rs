@@ -197,7 +197,7 @@ async fn allowed(helm: &Helm, at: Timestamp) -> Result<(), &'static str> {
     }
     let out = trips
         .iter()
-        .any(|trip| trip.state.not_accounted().next().is_some());
+        .any(|trip| trip.state.anybody_out());
     if out && app.clock().is_confirmed() && at < app.clock().now() {
         return Err("fault-clock-back");
     }

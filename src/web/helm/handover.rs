@@ -60,7 +60,7 @@ struct HeldBack {
 /// emergency is declared, so that whoever looks in by the way reads no figure.
 fn is_held_back(helm: &Helm) -> bool {
     let state = helm.state();
-    let calm = state.emergency.is_none() && state.not_accounted().next().is_none();
+    let calm = state.emergency.is_none() && !state.anybody_out();
     calm && state.is_counting() && !helm.asked.path.contains("figures")
 }
 

@@ -254,7 +254,7 @@ fn draw_lookout(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result
         ];
         page.said.push(helm.say("helm-lookout-is", &args));
         // With people out, another is posted instead: somebody looks all the time.
-        if helm.state().not_accounted().next().is_none() {
+        if !helm.state().anybody_out() {
             let relieve = helm.tap("helm-relieve-lookout", "lookout/relieve", Weight::Plain);
             page.other = Some(relieve.noted(helm.t.say("helm-nobody-looks-then")));
         }

@@ -256,7 +256,7 @@ fn next(helm: &Helm) -> Vec<Tap> {
 
 fn under_way(helm: &Helm) -> Vec<Tap> {
     let state = helm.state();
-    if state.not_accounted().next().is_some() {
+    if state.anybody_out() {
         return vec![helm.go("helm-emergency", "emergency", Weight::Grave)];
     }
     let mut taps = Vec::new();
@@ -274,7 +274,7 @@ fn under_way(helm: &Helm) -> Vec<Tap> {
 
 fn on_site(helm: &Helm) -> Vec<Tap> {
     let state = helm.state();
-    if state.not_accounted().next().is_some() {
+    if state.anybody_out() {
         return vec![
             helm.go("helm-pickup", "pickup", Weight::Primary),
             helm.go("helm-recall", "recall", Weight::Plain),

@@ -14,6 +14,7 @@ notice-box-clock-off = The box's time is { $seconds } s away from the middle of 
 
 notice-sounder-none = The box has no sounder: only screens sound. Keep an armed screen in view.
 notice-sounder-fails = The sounder failed at { $at }: { $name }, { $why }. Keep an armed screen in view and see to it.
+notice-sentry-none = Nothing would sound if this box were to fail: its second process does not run. See what its log says, and keep an armed screen in view.
 notice-sounder-untried = Nobody tried the sounder before departure. Try it on the page that arms a screen.
 notice-may-sleep = This machine may fall asleep while people are out: it could not be kept awake. Set it never to sleep.
 
