@@ -179,7 +179,10 @@ fn take_post(post: &Path, name: &str) -> std::io::Result<()> {
     let folder = post.parent().unwrap_or(Path::new("."));
     let mut beside = tempfile::NamedTempFile::new_in(folder)?;
     beside.write_all(name.as_bytes())?;
-    beside.persist(post).map(drop).map_err(|failed| failed.error)
+    beside
+        .persist(post)
+        .map(drop)
+        .map_err(|failed| failed.error)
 }
 
 fn order(act: Act, out: usize, at: Timestamp) -> Order {

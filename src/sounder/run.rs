@@ -100,7 +100,12 @@ async fn finish(child: &mut Child, document: String) -> Result<(), String> {
 /// background would be ended by a pipe that nobody reads.
 async fn hear(mut stderr: ChildStderr) -> Vec<u8> {
     let mut complaint = Vec::new();
-    drop((&mut stderr).take(COMPLAINT).read_to_end(&mut complaint).await);
+    drop(
+        (&mut stderr)
+            .take(COMPLAINT)
+            .read_to_end(&mut complaint)
+            .await,
+    );
     tokio::spawn(async move { drop(copy(&mut stderr, &mut sink()).await) });
     complaint
 }

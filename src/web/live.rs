@@ -273,7 +273,7 @@ impl Live {
     ) -> Option<(Arc<Snapshot>, Arc<Snapshot>)> {
         let old = watched.current.borrow().clone();
         let (before, seen) = (old.clone(), self.seen());
-        let made = tokio::task::spawn_blocking(move || make(trip, Some(before), news, seen)).await;
+        let made = tokio::task::spawn_blocking(move || make(trip, Some(&before), news, seen)).await;
         match made {
             Ok(new) => {
                 let new = publish(watched, &old, new);
@@ -482,11 +482,10 @@ fn could_not_fold(trip: TripId, cause: &JoinError) {
 /// Takes in news, if there is any, and reckons everything anew: for a thread that may be kept busy.
 fn make(
     trip: TripId,
-    old: Option<Arc<Snapshot>>,
+    old: Option<&Snapshot>,
     news: Option<News>,
     (now, confirmed): (Timestamp, bool),
 ) -> Snapshot {
-    let old = old.as_deref();
     let unchanged = news.as_ref().is_none_or(|news| news.entries.is_empty());
     let rates = old.filter(|_| unchanged).map(|old| old.rates.clone());
     let mut entries = old

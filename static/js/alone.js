@@ -3,7 +3,7 @@
 import { hear, local, now, setSpeed } from './clock.js';
 import { acts, held, trips } from './kept.js';
 import { alertsOf, e, frame as draw, strip } from './alone-pages.js';
-import { deliver, done, pendingOf, put } from './outbox.js';
+import { deliver, pendingOf, put, takeBack } from './outbox.js';
 import { overlay } from './overlay.js';
 import { author, take, told } from './picture.js';
 import { whereIs } from './said.js';
@@ -296,7 +296,7 @@ document.addEventListener('outbox', () => {
 document.addEventListener('click', (event) => {
   if (!on || !(event.target instanceof Element)) return;
   const back = event.target.closest('[data-take-back]');
-  if (back instanceof HTMLElement) return void takeBack(Number(back.dataset.takeBack));
+  if (back instanceof HTMLElement) return void undo(Number(back.dataset.takeBack));
   const way = event.target.closest('a[href]');
   if (!(way instanceof HTMLAnchorElement) || way.origin !== location.origin || event.defaultPrevented) return;
   if (way.hash && way.pathname === location.pathname) return;
@@ -304,17 +304,11 @@ document.addEventListener('click', (event) => {
   go(way.pathname + way.search);
 });
 
-/** Takes back the last act: what nobody else has is dropped, what left this device is voided.
- * @param {number} nth */
-async function takeBack(nth) {
+/** Takes back the last act. @param {number} nth */
+async function undo(nth) {
   const act = waiting.find((one) => one.nth === nth);
   if (!act) return;
-  const left = act.events.some((/** @type {Json} */ one) => one.device_seq !== undefined);
-  if (!left && !act.tried) await done([nth]);
-  else {
-    const drafts = act.events.map((/** @type {Json} */ one) => ({ kind: 'voided', payload: { of: one.id, reason: say('alone-did-void') }, about: one.about }));
-    await put(act.trip, drafts, say('alone-did-void'));
-  }
+  await takeBack(act.trip, nth, say('alone-did-void'));
   await refresh();
   show();
 }

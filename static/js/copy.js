@@ -6,6 +6,8 @@
 import * as kept from './kept.js';
 
 const SETTLE_MS = 2000;
+/** A large part of a log over a slow network takes its time. */
+const ANSWER_MS = 30_000;
 /** Lines and characters in one delivery: what the box writes by one commit. */
 const MOST_LINES = 400;
 const MOST_CHARACTERS = 1_500_000;
@@ -44,7 +46,7 @@ const LOGS = 'deckwatch-logs';
 /** @param {string} path @param {RequestInit} [options] @returns {Promise<Response | undefined>} nothing if the box is not in reach */
 async function ask(path, options) {
   try {
-    return await fetch(path, { credentials: 'same-origin', ...options });
+    return await fetch(path, { credentials: 'same-origin', signal: AbortSignal.timeout(ANSWER_MS), ...options });
   } catch {
     return undefined;
   }

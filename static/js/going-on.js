@@ -8,9 +8,15 @@ import './submit.js';
 import { load } from './words.js';
 
 const LOOK_MS = 250;
+const AGAIN_MS = 10_000;
 
 document.addEventListener('box-silent', (event) => enter(/** @type {CustomEvent} */ (event).detail.heardAt));
 if (document.getElementById('strip')) setInterval(ahead, LOOK_MS);
 load().then(() => (document.documentElement.dataset.goesOn = ''));
-// What an earlier page left waiting, whatever page this is.
-waiting().then((trips) => (trips.length ? deliver() : undefined));
+
+/** What an earlier page left waiting, whatever page this is. */
+async function handOver() {
+  if (!(await waiting()).length) return;
+  if ((await deliver()) === 'no-answer') setTimeout(handOver, AGAIN_MS);
+}
+handOver();

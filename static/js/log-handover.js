@@ -5,6 +5,7 @@ import { add, compare, deliver, trips } from './copy.js';
 import * as kept from './kept.js';
 import { Collected, readCode, toCodes } from './log-codes.js';
 import { draw, look } from './log-scan.js';
+import { exclusively, giveUp } from './outbox.js';
 
 /** How long a code stands before the next. */
 const CODE_MS = 700;
@@ -14,15 +15,21 @@ const MANY_CODES = 40;
 /** @param {string | undefined} words @param {Record<string, unknown>} values */
 const filled = (words, values) => Object.entries(values).reduce((text, [name, value]) => text.replaceAll(`%${name}%`, String(value)), words ?? '');
 
+/** @param {string} trip */
+async function numbered(trip) {
+  const waits = await kept.pending(trip);
+  const events = new Map(waits.map(({ event }) => [event.id, event]));
+  for (const act of await kept.acts(trip)) {
+    if (act.events.every((event) => event.device_seq !== undefined || !events.has(event.id))) continue;
+    await kept.change({ ...act, events: act.events.map((event) => events.get(event.id) ?? event) });
+  }
+  return waits;
+}
+
 /** What this device made and did not deliver, as lines without a receipt. Their numbers are kept
  * from now on: elsewhere they stand under them. @param {string} trip @returns {Promise<string[]>} */
 export async function undelivered(trip) {
-  const waits = await kept.pending(trip);
-  const numbered = new Map(waits.map(({ event }) => [event.id, event]));
-  for (const act of await kept.acts(trip)) {
-    if (act.events.every((event) => event.device_seq !== undefined || !numbered.has(event.id))) continue;
-    await kept.change({ ...act, events: act.events.map((event) => numbered.get(event.id) ?? event) });
-  }
+  const waits = await exclusively(() => numbered(trip));
   return waits.map(({ event, made }) => {
     const ages = {
       wall_ms: Math.round((Date.now() - made.wall) * speed()),
@@ -104,6 +111,7 @@ export async function render(place, of = {}) {
     return found;
   };
   const [boxSays, heldSays, takenSays, faults] = [part('data-box-says', HTMLElement), part('data-held', HTMLElement), part('data-taken-says', HTMLElement), part('data-faults', HTMLElement)];
+  const notTaken = part('data-not-taken', HTMLElement);
   const deliverButton = part('data-deliver', HTMLButtonElement);
   const chosen = part('data-trips', HTMLSelectElement);
   let trip = of.trip ?? '';
@@ -117,6 +125,19 @@ export async function render(place, of = {}) {
     if (!trip) return;
     const [lines, waits] = [await kept.lines(trip), await kept.pending(trip)];
     heldSays.textContent = lines.length + waits.length === 0 ? (words.wordNone ?? '') : filled(words.wordHeld, { n: lines.length + waits.length, pending: waits.length });
+    await showNotTaken();
+  }
+
+  /** What the box did not take, with why; a person may give it up. */
+  async function showNotTaken() {
+    const refused = (await kept.acts(trip)).filter((act) => act.refused);
+    notTaken.replaceChildren(...refused.map((act) => {
+      const row = document.createElement('li');
+      const button = Object.assign(document.createElement('button'), { type: 'button', className: 'button plain', textContent: words.wordGiveUp ?? '' });
+      button.addEventListener('click', () => giveUp(trip, act.nth).then(() => showHeld()));
+      row.append(filled(words.wordNotTaken, { act: act.words, why: act.refused }), ' ', button);
+      return row;
+    }));
   }
 
   /** @param {string} [before] what was just done */

@@ -110,12 +110,35 @@ export async function done(nths) {
 let running;
 /** @typedef {'empty' | 'delivered' | 'no-answer' | 'sign-in' | 'refused'} Outcome */
 
+/** Whoever changes what waits does so alone, over all tabs: an act is not sent while it is taken back.
+ * @template T @param {() => Promise<T>} work @returns {Promise<T>} */
+export const exclusively = (work) => (navigator.locks ? /** @type {Promise<any>} */ (navigator.locks.request('deckwatch-outbox', work)) : work());
+
 /** Delivers everything that waits, trip by trip; one at a time over all tabs. @returns {Promise<Outcome>} */
 export function deliver() {
-  const alone = () => all().finally(() => (running = undefined));
-  running ??= navigator.locks ? navigator.locks.request('deckwatch-outbox', alone) : alone();
-  return /** @type {Promise<Outcome>} */ (running);
+  running ??= exclusively(() => all().finally(() => (running = undefined)));
+  return running;
 }
+
+/** Takes an act back: what nobody else has is dropped, what left this device is voided. An act that has arrived
+ * meanwhile is taken back on the box's own page. @param {string} trip @param {number} nth @param {string} words */
+export async function takeBack(trip, nth, words) {
+  const voided = await exclusively(async () => {
+    const act = (await acts(trip)).find((one) => one.nth === nth);
+    if (!act) return [];
+    if (act.tried || act.events.some((event) => event.device_seq !== undefined)) return act.events;
+    await done([nth]);
+    return [];
+  });
+  if (!voided.length) return;
+  await put(trip, voided.map((one) => ({ kind: 'voided', payload: { of: one.id, reason: words }, about: one.about })), words);
+}
+
+/** An act that the box did not take and that a person gives up. @param {string} trip @param {number} nth */
+export const giveUp = (trip, nth) =>
+  exclusively(async () => {
+    if ((await acts(trip)).some((one) => one.nth === nth && one.refused)) await done([nth]);
+  });
 
 async function all() {
   /** @type {Outcome} */

@@ -45,6 +45,8 @@ async function tell(leaving = false) {
       body: JSON.stringify(report),
       keepalive: true,
       credentials: 'same-origin',
+      // One that never ends would be the last.
+      signal: AbortSignal.timeout(EVERY_MS),
     });
     measure(answer.headers.get('Deckwatch-Now'), sent);
     show();

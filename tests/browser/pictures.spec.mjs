@@ -59,7 +59,8 @@ function luminance(rgba) {
 const leave = (page, alarms) =>
   page.evaluate((alarms) => {
     for (const [n, row] of document.querySelectorAll('li.row').entries()) row.setAttribute('data-urgency', n < alarms ? 'alarm' : 'none');
-    for (const one of document.querySelectorAll('#strip .strip-rows, #strip .strip-more')) {
+    // Only an alarm brings these.
+    for (const one of document.querySelectorAll('#strip .strip-rows, #strip .strip-more, .shelf form:has([name="alert"])')) {
       if (one instanceof HTMLElement) one.hidden = alarms === 0;
     }
   }, alarms);

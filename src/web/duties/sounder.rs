@@ -79,9 +79,7 @@ fn sentences(app: &App, watched: &[Watched]) -> Vec<String> {
 /// Says when there is no sounder, when it fails, and when nobody tried it.
 pub(super) fn notice(app: &App, trips: &[Arc<Snapshot>], now: Timestamp) {
     let (sounder, notices) = (app.sounder(), app.notices());
-    let out = trips
-        .iter()
-        .any(|trip| trip.state.anybody_out());
+    let out = trips.iter().any(|trip| trip.state.anybody_out());
     if !sounder.is_there() && out {
         notices.raise("sounder-none", Priority::Caution, &[], now);
     } else {

@@ -148,9 +148,7 @@ impl Wall {
             // Set while the program did not run.
             self.stepped(app, lead);
         }
-        let out = trips
-            .iter()
-            .any(|trip| trip.state.anybody_out());
+        let out = trips.iter().any(|trip| trip.state.anybody_out());
         let last = trips
             .iter()
             .filter(|trip| trip.state.phase != Phase::Closed)

@@ -195,9 +195,7 @@ async fn allowed(helm: &Helm, at: Timestamp) -> Result<(), &'static str> {
     {
         return Err("fault-clock-before-entry");
     }
-    let out = trips
-        .iter()
-        .any(|trip| trip.state.anybody_out());
+    let out = trips.iter().any(|trip| trip.state.anybody_out());
     if out && app.clock().is_confirmed() && at < app.clock().now() {
         return Err("fault-clock-back");
     }
