@@ -2,6 +2,8 @@
 //! opens on a trip under way with groups in every state, and goes on by itself.
 
 mod cast;
+#[cfg(test)]
+mod day;
 mod story;
 
 use std::io::Write as _;
