@@ -24,6 +24,7 @@ let pending = [];
 /** @type {Json[]} */
 let waiting = [];
 let on = false;
+let entering = false;
 let since = NaN;
 let byKeptClock = false;
 let outcome = '';
@@ -75,12 +76,19 @@ function badge() {
 
 /** Takes the page over. @param {number} heardAt the box's time at its last word, ms */
 export async function enter(heardAt) {
-  if (on) return;
+  if (on || entering) return;
+  entering = true;
+  const worded = await load();
+  entering = false;
+  if (!worded) {
+    // A page that was cut off before it had its words stays as the box drew it, with its age.
+    setTimeout(() => document.documentElement.dataset.link !== 'live' && enter(heardAt), ASK_MS);
+    return;
+  }
   on = true;
   since = heardAt;
   document.documentElement.dataset.alone = '';
   setTimeout(askBox, ASK_MS);
-  await load();
   await open();
   looking ??= setInterval(show, LOOK_MS);
 }
@@ -159,7 +167,9 @@ export function ahead() {
     if (alert.state !== 'active' || alert.priority === 'caution' || now() - Date.parse(alert.since) < LATE_MS) return false;
     // One situation has one row: a graver cause of it is told as well, though the row is there.
     const lacks = (/** @type {Json | undefined} */ one) => !one || (one.state !== 'active' && Date.parse(one.since) < Date.parse(alert.since)) ||
-      (one.priority === 'warning' && alert.priority !== 'warning');
+      (one.priority === 'warning' && alert.priority !== 'warning') ||
+      // Its thirty seconds of silence are over.
+      one.state === 'silenced';
     const row = document.getElementById(`alert-${key.replace(/[^a-z0-9]/gi, '-')}`)?.dataset;
     // What the box has told is on its way to this page: only what it has not is shown ahead of it.
     return lacks(picture.alerts[key]) && lacks(row && { state: row.alertState, since: row.alertSince, priority: row.alertPriority });

@@ -12,7 +12,13 @@ const AGAIN_MS = 10_000;
 
 document.addEventListener('box-silent', (event) => enter(/** @type {CustomEvent} */ (event).detail.heardAt));
 if (document.getElementById('strip')) setInterval(ahead, LOOK_MS);
-load().then(() => (document.documentElement.dataset.goesOn = ''));
+/** Has the words at hand, without which nothing can be said alone. */
+async function ready() {
+  if (await load()) document.documentElement.dataset.goesOn = '';
+  else setTimeout(ready, AGAIN_MS);
+}
+ready();
+
 
 /** What an earlier page left waiting, whatever page this is. */
 async function handOver() {

@@ -76,8 +76,9 @@ test('silence spreads within two seconds and ends after thirty, and so does the 
   let quieted = Date.now();
   for (const id of alarms) {
     const section = a.locator('section.listed', { has: a.locator(`[id="${id}"]`) });
-    quieted = Date.now();
     await section.getByRole('button', { name: 'Quiet 30 s' }).click();
+    // The driver waits for the page to lie still before it taps.
+    quieted = Date.now();
     await expect(a.locator(`main [id="${id}"]`)).toHaveAttribute('data-alert-state', 'silenced');
   }
   const [last] = alarms.slice(-1);
@@ -127,6 +128,7 @@ test('a screen cut off says how old it is, counts on, alarms by itself, and reco
   const before = String(await row.getAttribute('data-phase'));
   const group = page.locator(`[id="${id}"]`);
 
+  await expect(html).toHaveAttribute('data-goes-on', '');
   await context.setOffline(true);
   await page.evaluate(() => /** @type {any} */ (globalThis).cutStreams());
   const stale = await until(page, 'html[data-link="stale"]', 15_000);
