@@ -98,11 +98,36 @@ async fn a_program_that_hangs_is_ended_with_what_it_started() {
     assert!(why.contains("was ended"), "{why}");
     assert!(begun.elapsed() < LIMIT + Duration::from_secs(3));
     let child = read(&pid).trim().to_owned();
+    // A kill is taken note of when the machine gets to it.
+    let stat = format!("/proc/{child}/stat");
+    let mut state = read(Path::new(&stat));
+    for _ in 0..50 {
+        if state.is_empty() || state.contains(") Z ") {
+            return;
+        }
+        tokio::time::sleep(Duration::from_millis(100)).await;
+        state = read(Path::new(&stat));
+    }
+    panic!("still runs: {state}");
+}
+
+#[tokio::test]
+async fn what_a_program_leaves_playing_plays_on() {
+    let folder = tempfile::tempdir().unwrap();
+    let pid = folder.path().join("pid");
+    // It keeps the stderr that it was given, as a player does.
+    let line = format!("sleep 30 & echo $! > {}", pid.display());
+    let begun = Begun::now();
+    attempt(&shell(&line), &order(Word::On)).await.unwrap();
+    assert!(begun.elapsed() < Duration::from_secs(5));
+    let child = read(&pid).trim().to_owned();
     let state = read(Path::new(&format!("/proc/{child}/stat")));
     assert!(
-        state.is_empty() || state.contains(") Z "),
-        "still runs: {state}"
+        state.contains("(sleep)") && !state.contains(") Z "),
+        "{state}"
     );
+    let ended = std::process::Command::new("kill").arg(&child).status();
+    assert!(ended.unwrap().success());
 }
 
 #[tokio::test]
