@@ -16,6 +16,10 @@ pub struct Args {
     /// How many backups stay in that folder; older ones are removed.
     #[arg(long, env = "DECKWATCH_BACKUPS_KEPT", default_value = "48", value_parser = at_least_one)]
     keep: usize,
+    /// Also copies the key file that opens sealed contacts, beside the backup. Without it a
+    /// restore on another box has no contacts; with it whoever finds the medium has them.
+    #[arg(long)]
+    with_key: bool,
 }
 
 /// A number of backups.
@@ -41,6 +45,10 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         },
     };
     let made = store.back_up(&args.to, args.keep).await;
+    let key = match &made {
+        Ok(made) if args.with_key => Some(store.put_key_beside(&made.path).await),
+        Ok(_) | Err(_) => None,
+    };
     let closed = store.close().await;
     let made = made?;
     println!("backup {}", made.path.display());
@@ -52,6 +60,9 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
     );
     for old in &made.removed {
         println!("removed {}", old.display());
+    }
+    if let Some(key) = key.transpose()? {
+        println!("key {}: keep it where nobody else reads it", key.display());
     }
     closed?;
     anyhow::ensure!(

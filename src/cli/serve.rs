@@ -23,7 +23,7 @@ use crate::web::backups::{self, Plan};
 use crate::web::duties::settle;
 use crate::web::serving::{self, Door, Limits};
 use crate::web::transport::Line;
-use crate::web::{certificate, noted, storage};
+use crate::web::{certificate, noted, retention, storage};
 
 /// What `serve` is told.
 #[derive(Debug, clap::Args)]
@@ -239,6 +239,7 @@ pub(super) async fn serve(
     };
     let noting = tokio::spawn(noted::keep(app.clone()));
     tokio::spawn(storage::keep(app.clone()));
+    tokio::spawn(retention::keep(app.clone()));
     let backing_up = backups.map(|plan| tokio::spawn(backups::keep(app.clone(), plan)));
     for source in instruments {
         app.instruments().listen(source, closing.clone());

@@ -4,6 +4,8 @@ use std::fmt;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use super::seal::SealError;
+
 /// The store could not do what was asked.
 ///
 /// Cheap to clone: one failed commit answers everybody whose events were in it.
@@ -113,6 +115,9 @@ pub enum StoreError {
         #[source]
         cause: Arc<serde_json::Error>,
     },
+    /// Something sealed cannot be opened, or nothing can be sealed.
+    #[error(transparent)]
+    Sealed(#[from] SealError),
     /// A PIN could not be hashed.
     #[error("the PIN could not be hashed: {0}")]
     Hashing(String),
@@ -150,6 +155,7 @@ impl StoreError {
             | Self::Stopped { .. }
             | Self::Row { .. }
             | Self::Setting { .. }
+            | Self::Sealed(_)
             | Self::Hashing(_) => true,
             Self::Database(error) => gravity(error) == Gravity::Unsound,
         }

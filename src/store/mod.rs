@@ -13,6 +13,7 @@ mod open;
 mod plant;
 pub mod register;
 mod row;
+mod seal;
 mod space;
 mod verify;
 mod writer;
@@ -30,6 +31,7 @@ pub use log::{
     AppendError, Appended, Bringer, Clash, FormError, Head, Holds, Incoming, LogEntry, News,
     Numbers, Place, RefillRow, Refilled, Refused, Taken, TripNote, TripRow,
 };
+pub use seal::SealError;
 pub use space::{RESERVE, Space};
 pub use verify::{Flaw, Verdict};
 
@@ -60,6 +62,12 @@ impl Store {
     /// from being relied on.
     pub async fn open(place: &Path, clock: Clock) -> Result<Self, StoreError> {
         open::open(place, clock).await
+    }
+
+    /// The same for a copy that is only being proven: contacts stay as they are, since the key
+    /// file that seals them belongs beside the database that the copy is to be, not here.
+    async fn open_copy(place: &Path, clock: Clock) -> Result<Self, StoreError> {
+        open::open_copy(place, clock).await
     }
 
     /// Opens the store in `place`, which another program may have open, to read and to back it

@@ -15,6 +15,7 @@ use tokio::sync::{broadcast, mpsc};
 
 use super::file::{self, Identity};
 use super::plant::{self, Plant};
+use super::seal::{self, Found};
 use super::space::{self, Room};
 use super::writer::{Fold, Health, Writer, checkpoint};
 use super::{Durability, Inner, Store, StoreError, crew, log};
@@ -37,14 +38,46 @@ const FORMAT: i64 = 1;
 pub(super) async fn open(place: &Path, clock: Clock) -> Result<Store, StoreError> {
     let path = file::database_in(place)?;
     let lock = file::lock_beside(&path)?;
-    let connection = match recover(&path).await {
-        Err(StoreError::Full) => {
-            space::give_up(&space::reserve_of(&path));
-            recover(&path).await?
+    let (mut connection, found) = recover_somehow(&path).await?;
+    // A box that cannot seal keeps watch all the same; what lies in the clear is told.
+    match seal::seal_all(&mut connection, &path, &clock, found).await {
+        Ok(0) => {}
+        Ok(count) => tracing::info!(count, "contacts that lay in the clear are sealed"),
+        Err(error) => {
+            tracing::error!(error = ?error, "contacts in the clear were not sealed");
+            // Whatever it was, the next connection begins anew.
+            connection.close().await?;
+            connection = connect(&path).await?;
         }
-        recovered => recovered?,
-    };
+    }
+    finish(path, clock, connection, lock).await
+}
 
+/// Opens a copy to prove it: nothing is sealed.
+pub(super) async fn open_copy(place: &Path, clock: Clock) -> Result<Store, StoreError> {
+    let path = file::database_in(place)?;
+    let lock = file::lock_beside(&path)?;
+    let (connection, _) = recover_somehow(&path).await?;
+    finish(path, clock, connection, lock).await
+}
+
+/// Recovers, if need be out of the reserve.
+async fn recover_somehow(path: &Path) -> Result<(SqliteConnection, Found), StoreError> {
+    match recover(path).await {
+        Err(StoreError::Full) => {
+            space::give_up(&space::reserve_of(path));
+            recover(path).await
+        }
+        recovered => recovered,
+    }
+}
+
+async fn finish(
+    path: PathBuf,
+    clock: Clock,
+    connection: SqliteConnection,
+    lock: File,
+) -> Result<Store, StoreError> {
     let store = around(path, clock, Some(connection), Some(lock)).await?;
     for gone in store.lost().await? {
         tracing::error!(
@@ -140,9 +173,9 @@ pub(super) async fn connect(path: &Path) -> Result<SqliteConnection, StoreError>
 }
 
 /// Connects, brings the tables up to date and the log to its end.
-async fn recover(path: &Path) -> Result<SqliteConnection, StoreError> {
+async fn recover(path: &Path) -> Result<(SqliteConnection, Found), StoreError> {
     let mut connection = connect(path).await?;
-    migrate(&mut connection, path).await?;
+    let found = migrate(&mut connection, path).await?;
     log::own_up(&mut connection).await?;
     // What a crash left in the log is folded in before anybody reads.
     match checkpoint(&mut connection, Fold::Whole).await {
@@ -151,7 +184,7 @@ async fn recover(path: &Path) -> Result<SqliteConnection, StoreError> {
         }
         folded => folded?,
     }
-    Ok(connection)
+    Ok((connection, found))
 }
 
 fn writing(path: &Path) -> SqliteConnectOptions {
@@ -165,6 +198,8 @@ fn writing(path: &Path) -> SqliteConnectOptions {
         .pragma("wal_autocheckpoint", "0")
         .pragma("trusted_schema", "OFF")
         .pragma("cell_size_check", "ON")
+        // What is deleted is overwritten: contacts that went must not lie in free space.
+        .pragma("secure_delete", "ON")
         .optimize_on_close(false, None)
 }
 
@@ -260,7 +295,7 @@ async fn is_known(connection: &mut SqliteConnection, path: &Path) -> Result<(), 
 
 /// Each migration is one transaction. Most only add, so that a file which a newer program has
 /// brought further is still good for this one; one that does not raises the file's format.
-async fn migrate(connection: &mut SqliteConnection, path: &Path) -> Result<(), StoreError> {
+async fn migrate(connection: &mut SqliteConnection, path: &Path) -> Result<Found, StoreError> {
     is_known(connection, path).await?;
     let migrator: Migrator = sqlx::migrate!();
     connection.ensure_migrations_table(MIGRATIONS).await?;
@@ -277,5 +312,9 @@ async fn migrate(connection: &mut SqliteConnection, path: &Path) -> Result<(), S
             Some(_) => return Err(MigrateError::VersionMismatch(migration.version).into()),
         }
     }
-    Ok(())
+    Ok(if applied.is_empty() {
+        Found::New
+    } else {
+        Found::Older
+    })
 }

@@ -15,6 +15,7 @@ use super::extract::Crew;
 use super::live::Live;
 use super::notices::Notices;
 use super::presence::Presence;
+use super::retention::Kept;
 use super::serving::Peers;
 use super::transport::Transport;
 use crate::clock::Clock;
@@ -80,6 +81,7 @@ struct Inner {
     instruments: Instruments,
     notices: Notices,
     peers: Peers,
+    attendance: Kept,
     authority: OnceLock<Authority>,
     /// When the certificate of the https address ends.
     certificate_ends: Mutex<Option<Timestamp>>,
@@ -111,6 +113,7 @@ impl App {
             instruments,
             notices: Notices::default(),
             peers: Peers::default(),
+            attendance: Kept::default(),
             authority: OnceLock::new(),
             certificate_ends: Mutex::default(),
             closing,
@@ -248,6 +251,12 @@ impl App {
     #[must_use]
     pub fn peers(&self) -> &Peers {
         &self.0.peers
+    }
+
+    /// Who was on which trip, as far as retention read it.
+    #[must_use]
+    pub fn attendance(&self) -> &Kept {
+        &self.0.attendance
     }
 
     /// When the certificate under way ends; none without one.

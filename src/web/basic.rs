@@ -38,6 +38,7 @@ const WITHIN: &[&str] = &[
 /// is taken away whole.
 const NOT: &[&str] = &[
     "/helm/{trip}/handover/contacts",
+    "/deck/{trip}/handover/contacts",
     "/helm/{trip}/devices",
     "/helm/{trip}/crew",
     "/desk/{trip}/roster",
@@ -82,6 +83,11 @@ mod tests {
             [
                 "/api/trips/{trip}/log",
                 "/api/trips/{trip}/returns.csv",
+                "/deck/{trip}/handover/contacts",
+                "/desk/audit",
+                "/desk/audit.csv",
+                "/desk/retention",
+                "/desk/retention/{trip}",
                 "/desk/{trip}/roster",
                 "/desk/{trip}/roster/csv",
                 "/desk/{trip}/roster/csv/confirm",

@@ -166,6 +166,7 @@ impl Error {
             Self::ClosedTrip => "closed-trip",
             Self::TooLarge => "too-large",
             Self::Store(StoreError::Full) => "storage-full",
+            Self::Store(StoreError::Sealed(_)) => "sealed",
             Self::Store(_) => "not-saving",
             Self::Page(_) | Self::Internal(_) => "internal",
         }

@@ -32,7 +32,9 @@ pub mod page;
 pub mod parts;
 pub mod presence;
 pub mod rail;
+mod reason;
 mod reckoned;
+pub mod retention;
 pub mod router;
 #[cfg(test)]
 mod sample;

@@ -6,6 +6,12 @@ use std::net::TcpStream;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 
+use deckwatch::clock::Clock;
+use deckwatch::store::Store;
+use deckwatch::store::register::{Contact, Person};
+use deckwatch::trip::PersonId;
+use deckwatch::trip::event::Fitness;
+
 use crate::commands::{at, filled, good, text};
 
 /// `deckwatch serve`, ended at the end.
@@ -96,6 +102,53 @@ async fn a_box_that_is_served_is_backed_up_and_served_again_out_of_the_backup() 
         "{checked:?}"
     );
     assert!(good(&checked).contains("(0 h 0 min old)"), "{checked:?}");
+}
+
+#[tokio::test]
+async fn a_restore_elsewhere_says_that_it_needs_the_key_and_takes_it() {
+    let folder = tempfile::tempdir().unwrap();
+    filled(folder.path()).await;
+    let store = Store::open(folder.path(), Clock::system()).await.unwrap();
+    let person = Person {
+        id: PersonId::new(uuid::Uuid::from_u128(1)),
+        name: "Bo Reed".to_owned(),
+        level: String::new(),
+        depth_limit: None,
+        last_dive: None,
+        fitness: Fitness::Cleared,
+        breathing: None,
+        archived: false,
+    };
+    let contact = Contact {
+        name: "Ada Moor".to_owned(),
+        relation: "sister".to_owned(),
+        telephone: "1".to_owned(),
+    };
+    store.save_person(&person).await.unwrap();
+    store.save_contact(person.id, &contact).await.unwrap();
+    store.close().await.unwrap();
+    let to = tempfile::tempdir().unwrap();
+    let made = at(
+        folder.path(),
+        &["backup", to.path().to_str().unwrap(), "--with-key"],
+        "",
+    );
+    let backup = word(good(&made), "backup ");
+    let told = word(good(&made), "key ");
+    let key = told.split_once(':').unwrap().0;
+
+    let without = tempfile::tempdir().unwrap();
+    let restored = at(without.path(), &["restore", &backup], "");
+    assert!(
+        good(&restored).contains("CONTACTS CANNOT BE OPENED"),
+        "{restored:?}"
+    );
+    let fresh = tempfile::tempdir().unwrap();
+    let restored = at(fresh.path(), &["restore", &backup, "--key", key], "");
+    assert!(good(&restored).contains("contacts: the key file opens them"));
+    let store = Store::open(fresh.path(), Clock::system()).await.unwrap();
+    assert_eq!(store.contact(person.id).await.unwrap(), Some(contact));
+    store.close().await.unwrap();
 }
 
 #[test]

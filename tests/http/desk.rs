@@ -773,12 +773,30 @@ async fn the_contact_is_sealed_and_opening_it_is_audited() {
     ];
     desk.submit(&page, &contact, &whole).await.location();
     assert!(!desk.get(&page).await.text().contains("555 0199"), "sealed");
-    assert!(desk.get(&contact).await.text().contains("555 0199"));
-    let audits = app.store.audits(5).await.unwrap();
-    let opened = audits
-        .iter()
-        .find(|a| a.what.contains("opened the contact"));
-    assert_eq!(opened.unwrap().who, Some(app.desk.by.crew));
+    let open = format!("{contact}/open");
+    assert_eq!(
+        desk.get(&open).await.location(),
+        page,
+        "an address opens nothing"
+    );
+    for nothing in [[("why", "")], [("reason", " ")], [("why", "because")]] {
+        let refused = desk.post(&open, &nothing).await;
+        assert!(!refused.is(422).text().contains("555 0199"));
+    }
+    assert!(
+        app.store
+            .audits(5)
+            .await
+            .unwrap()
+            .iter()
+            .all(|line| line.person.is_none())
+    );
+    let opened = desk.submit(&page, &open, &[("why", "missing")]).await;
+    assert!(opened.is(200).text().contains("555 0199"));
+    let line = &app.store.audits(1).await.unwrap()[0];
+    assert_eq!(line.who, Some(app.desk.by.crew));
+    assert_eq!(line.device, Some(app.desk.device));
+    assert_eq!(line.what, "opened the contact at the desk: Person missing");
     let id = page.rsplit('/').next().unwrap().parse().unwrap();
     let held: Option<Contact> = app.store.contact(id).await.unwrap();
     assert_eq!(held.unwrap().name, "Sten Ferring");

@@ -1,6 +1,6 @@
 //! The skipper's pages: what each action does, and what it refuses.
 
-use deckwatch::store::crew::DeviceKind;
+use deckwatch::store::crew::{AuditKind, DeviceKind};
 use deckwatch::store::register::{Contact, Person};
 use deckwatch::trip::decide;
 use deckwatch::trip::event::{About, CommandAccepted, Fact, Fitness, Method, Point, Role, Signal};
@@ -290,6 +290,8 @@ async fn overdue_the_handover_holds_every_field_and_opening_contacts_is_logged()
     // What has not been observed is said to be not known.
     assert!(text.contains("not known"));
     assert!(!text.contains("555 0147"));
+    let named = page.all("dt").iter().position(|term| term == "Noor Adan");
+    assert_eq!(page.all("dd")[named.unwrap()], "Contact given");
     let spoken = page.all(".said-aloud");
     // Order of call and message: ITU Radio Regulations, Article 32.
     assert!(spoken[0].starts_with("MAYDAY, MAYDAY, MAYDAY"));
@@ -319,13 +321,12 @@ async fn overdue_the_handover_holds_every_field_and_opening_contacts_is_logged()
     let state = app.state(&trip).await;
     assert_eq!(state.incidents.len(), 1);
     assert!(state.incidents[0].what.contains("family asks"));
-    let audits = app.store.audits(5).await.unwrap();
-    let line = audits
-        .iter()
-        .find(|line| line.what.contains("emergency contacts opened"))
-        .unwrap();
+    let line = &app.store.audits(1).await.unwrap()[0];
+    assert_eq!(line.kind, AuditKind::ContactOpened);
     assert_eq!(line.who, Some(app.helm.by.crew));
-    assert!(line.what.contains(&noor) && line.what.contains("family asks"));
+    assert_eq!(line.device, Some(app.helm.device));
+    assert_eq!(line.person.map(|id| id.to_string()), Some(noor));
+    assert!(line.what.contains("family asks"), "{}", line.what);
 }
 
 async fn count(app: &App, trip: &Trip, skipper: bool, people: &str) -> Answer {

@@ -3,6 +3,8 @@
 //! work.
 
 #[cfg(test)]
+mod access;
+#[cfg(test)]
 mod alone;
 #[cfg(test)]
 mod app;

@@ -76,7 +76,10 @@ async fn the_last_five_of_each_person_are_told_and_a_trip_says_them_anew() {
     assert_eq!(figures(store, 9).await, [0.0; 0]);
     let stated = store.stated_rates(&[one]).await.unwrap();
     assert!((stated[&one].l_min() - 17.5).abs() < 1e-9);
-    assert!(store.erase_person(one).await.unwrap());
+    let entries = store.all_entries().await.unwrap();
+    let by = deckwatch::store::crew::Doer::default();
+    let erased = store.erase(one, by, "asked", entries).await.unwrap();
+    assert!(erased.is_some());
     assert_eq!(figures(store, 1).await, [0.0; 0]);
     world.reopen().await;
     assert_eq!(figures(&world.store, 1).await, [0.0; 0]);

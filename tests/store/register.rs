@@ -3,6 +3,7 @@
 use deckwatch::dive::window::{WindowFigures, WindowSettings};
 use deckwatch::sea::position::Position;
 use deckwatch::store::StoreError;
+use deckwatch::store::crew::Doer;
 use deckwatch::store::register::{Boat, Contact, Person, Site, key};
 use deckwatch::trip::event::Fitness;
 use deckwatch::trip::{PersonId, SiteId};
@@ -80,8 +81,12 @@ async fn a_person_is_written_changed_found_and_erased() {
 
     store.save_contact(jose.id, &contact()).await.unwrap();
     assert_eq!(store.contact(jose.id).await.unwrap(), Some(contact()));
-    assert!(store.erase_person(jose.id).await.unwrap());
-    assert!(!store.erase_person(jose.id).await.unwrap());
+    let entries = store.all_entries().await.unwrap();
+    let by = Doer::default();
+    let erased = store.erase(jose.id, by, "asked", entries).await.unwrap();
+    assert!(erased.unwrap().contact);
+    let again = store.erase(jose.id, by, "asked", entries).await.unwrap();
+    assert_eq!(again, None);
     assert_eq!(store.person(jose.id).await.unwrap(), None);
     assert_eq!(
         store.contact(jose.id).await.unwrap(),

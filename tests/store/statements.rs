@@ -9,11 +9,11 @@ use deckwatch::sea::backdrop::{Pixel, Tie};
 use deckwatch::sea::position::Position;
 use deckwatch::store::clock::{ClockEvent, ClockNote, ClockSource};
 use deckwatch::store::copy::restore;
-use deckwatch::store::crew::{DeviceKind, Pin};
-use deckwatch::store::register::{Picture, PictureKind};
+use deckwatch::store::crew::{DeviceKind, Doer, Pin};
+use deckwatch::store::register::{Item, Picture, PictureKind};
 use deckwatch::store::{Store, TripNote};
-use deckwatch::trip::CrewId;
 use deckwatch::trip::event::{Event, Role};
+use deckwatch::trip::{CrewId, PersonId};
 use syn::visit::Visit;
 use tracing::field::{Field, Visit as Fields};
 use tracing_subscriber::layer::{Context, Layer, SubscriberExt};
@@ -178,6 +178,27 @@ async fn copies(world: &World) {
     }
 }
 
+/// What is listed and deleted by a rule, and a trip about which nothing is open.
+async fn retention(store: &Store, someone: PersonId) {
+    store.registered_since().await.unwrap();
+    let due = Item::ALL.map(|item| (someone, item, store.clock().now()));
+    store.list(&due).await.unwrap();
+    assert_eq!(store.listed().await.unwrap().len(), 3);
+    let entries = store.all_entries().await.unwrap();
+    for item in [Item::Contact, Item::Fitness] {
+        store
+            .delete_listed(item, &[someone], "rule", entries)
+            .await
+            .unwrap();
+    }
+    let by = Doer::default();
+    store
+        .settle_incident(trip(1), 2, by, "closed")
+        .await
+        .unwrap();
+    assert_eq!(store.settled_incidents().await.unwrap()[&trip(1)], 2);
+}
+
 async fn walk() {
     let mut world = World::new().await;
     let store = &world.store;
@@ -228,12 +249,21 @@ async fn walk() {
     store.find_people("bo", 5).await.unwrap();
     store.save_contact(someone.id, &contact()).await.unwrap();
     store.contact(someone.id).await.unwrap();
+    store.has_contact(someone.id).await.unwrap();
+    store.contacts_given().await.unwrap();
+    store.contacts_since().await.unwrap();
+    store.can_open_contacts().await.unwrap();
     store.remove_contact(someone.id).await.unwrap();
+    assert_eq!(store.contact(someone.id).await.unwrap(), None);
+    retention(store, someone.id).await;
     let rates = [crate::rates::rate(1, 1, 1, 18.0)];
     store.learn_rates(trip(1), &rates).await.unwrap();
     store.last_rates(&[someone.id], 5).await.unwrap();
     store.stated_rates(&[someone.id]).await.unwrap();
-    store.erase_person(someone.id).await.unwrap();
+    let entries = store.all_entries().await.unwrap();
+    let by = Doer::default();
+    let erased = store.erase(someone.id, by, "asked", entries).await.unwrap();
+    assert_eq!(erased.unwrap().rates, 1);
     store.save_boat(&boat()).await.unwrap();
     store.boat(boat().sheet.id).await.unwrap();
     store.boats().await.unwrap();
@@ -279,4 +309,28 @@ async fn walk() {
         .tamper(&["DELETE FROM entry WHERE trip = 2 AND entry = 3"])
         .await;
     assert_eq!(world.store.lost().await.unwrap().len(), 1);
+    from_before().await;
+}
+
+/// People and contacts that a program before this one left.
+async fn from_before() {
+    let mut world = World::new().await;
+    world
+        .store
+        .save_person(&person(1, "Bo Reed"))
+        .await
+        .unwrap();
+    world.store.close().await.unwrap();
+    let mut raw = world.raw().await;
+    for statement in [
+        "DELETE FROM registered",
+        "INSERT INTO contact SELECT id, 'a', 'b', 'c' FROM person",
+    ] {
+        sqlx::query(statement).execute(&mut raw).await.unwrap();
+    }
+    sqlx::Connection::close(raw).await.unwrap();
+    world.reopen_quietly().await;
+    let since = world.store.registered_since().await.unwrap();
+    assert_eq!(since.len(), 1);
+    assert_eq!(world.store.contacts_given().await.unwrap().len(), 1);
 }

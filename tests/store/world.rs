@@ -57,6 +57,13 @@ impl World {
             .unwrap();
     }
 
+    /// Opens the store anew, which is closed already.
+    pub async fn reopen_quietly(&mut self) {
+        self.store = Store::open(self.folder.path(), self.clock.clone())
+            .await
+            .unwrap();
+    }
+
     /// Closes the store, does `statements` to the file, which guards its log no more, and opens
     /// the store again.
     pub async fn tamper(&mut self, statements: &[&'static str]) {

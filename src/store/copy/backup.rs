@@ -3,8 +3,9 @@
 
 use std::path::{Path, PathBuf};
 
+use super::super::seal::copy_key;
 use super::super::{Store, StoreError};
-use super::names::{kept_in, making_in, name_at};
+use super::names::{kept_in, key_beside, making_in, name_at};
 use super::{Proof, failed, off, sync};
 
 /// A backup that was made and proven.
@@ -64,6 +65,21 @@ impl Store {
         named.await
     }
 
+    /// Puts the key file of this box beside a backup, for its owner alone: whoever has both can
+    /// open every contact in it. Returns its name.
+    ///
+    /// # Errors
+    /// [`StoreError::Sealed`] if there is no key file, as nothing was sealed yet, or no such copy
+    /// can be made.
+    pub async fn put_key_beside(&self, backup: &Path) -> Result<PathBuf, StoreError> {
+        let (database, to) = (self.path().to_owned(), key_beside(backup));
+        off(move || {
+            copy_key(&database, &to)?;
+            Ok(to)
+        })
+        .await
+    }
+
     async fn make_and_prove(&self, making: &Path) -> Result<(PathBuf, Proof, usize), StoreError> {
         let path = making.join("deckwatch.db");
         let mut source = super::super::open::connect_to_read(self.path()).await?;
@@ -74,7 +90,7 @@ impl Store {
             .await;
         sqlx::Connection::close(source).await?;
         copied?;
-        let copy = Store::open(&path, self.clock().clone()).await?;
+        let copy = Store::open_copy(&path, self.clock().clone()).await?;
         let proven = self.prove(&copy).await;
         let closed = copy.close().await;
         let (proof, flaws) = proven?;
@@ -128,6 +144,13 @@ fn remove_old(folder: &Path, keep: usize, made: &Path) -> Result<Vec<PathBuf>, S
     // One that was named while the clock was ahead sorts behind the one just made, which stays.
     let old = kept.into_iter().filter(|kept| kept.path != made);
     for old in old.take(surplus) {
+        let key = key_beside(&old.path);
+        match std::fs::remove_file(&key) {
+            Err(cause) if cause.kind() != std::io::ErrorKind::NotFound => {
+                return Err(failed("remove", &key, cause));
+            }
+            Ok(()) | Err(_) => {}
+        }
         std::fs::remove_file(&old.path).map_err(|cause| failed("remove", &old.path, cause))?;
         removed.push(old.path);
     }

@@ -8,7 +8,7 @@ mod restore;
 pub use backup::Backup;
 pub use names::{Kept, kept_in};
 pub use proof::{Proof, TripProof};
-pub use restore::{Restored, restore};
+pub use restore::{Restored, put_key, restore};
 
 use std::fs::File;
 use std::path::Path;

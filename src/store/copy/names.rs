@@ -37,6 +37,11 @@ fn read(name: &str) -> Option<Timestamp> {
     (name_at(at) == name).then_some(at)
 }
 
+/// Where the key file of a backup lies, if it was put there.
+pub(super) fn key_beside(backup: &Path) -> PathBuf {
+    backup.with_extension("key")
+}
+
 pub(super) fn making_in(folder: &Path) -> PathBuf {
     folder.join(MAKING)
 }

@@ -8,6 +8,7 @@ use jiff::Timestamp;
 use sqlx::Connection as _;
 
 use super::super::file::{database_in, lock_beside};
+use super::super::seal;
 use super::super::{Store, StoreError};
 use super::backup::remove;
 use super::names::name_at;
@@ -87,6 +88,28 @@ pub async fn restore(
     })
 }
 
+/// Makes the key in the file `from` that of the database in the folder `place`, so that contacts
+/// in a backup of another box can be opened here. A different key that was there is kept aside
+/// under the name that is returned.
+///
+/// # Errors
+/// [`StoreError::Sealed`] if `from` is no key file, [`StoreError::InUse`] while a program works on
+/// the folder; then all is as it was.
+pub async fn put_key(
+    from: &Path,
+    place: &Path,
+    clock: &Clock,
+) -> Result<Option<PathBuf>, StoreError> {
+    let path = database_in(place)?;
+    let lock = lock_beside(&path)?;
+    let name = format!("before-{}", name_at(clock.now()));
+    let aside = path.with_file_name(name).with_extension("key");
+    let from = from.to_owned();
+    let put = off(move || Ok(seal::put_key(&from, &path, &aside)?)).await;
+    drop(lock);
+    put
+}
+
 /// The files that make up a database.
 fn parts(path: &Path) -> [PathBuf; 4] {
     ["", "-wal", "-shm", "-journal"].map(|end| {
@@ -160,7 +183,7 @@ async fn prove(path: &Path, clock: &Clock) -> Result<Proven, StoreError> {
     if let Some(name) = strange.first() {
         return Err(refused(format!("it holds '{name}', which no backup has")));
     }
-    let store = match Store::open(path, clock.clone()).await {
+    let store = match Store::open_copy(path, clock.clone()).await {
         Ok(store) => store,
         Err(error @ StoreError::Newer { .. }) => return Err(error),
         Err(error) => {

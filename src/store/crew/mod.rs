@@ -10,12 +10,12 @@ mod sessions;
 mod sign_in;
 
 pub use accounts::{Crew, CrewError};
-pub use audit::AuditRow;
+pub use audit::{AuditAsked, AuditKind, AuditRow, Doer};
 pub use devices::{Device, DeviceKind, DeviceSecret, EnrolRefused, EnrolmentCode};
 pub use pin::{Pin, PinRefused};
 pub use secret::{Carried, NoSecret, Secret};
 pub use sessions::Signed;
 pub use sign_in::SignInRefused;
 
-pub(super) use audit::note;
+pub(super) use audit::{note, note_of};
 pub(super) use pin::PinWork;

@@ -2,13 +2,19 @@
 
 mod backdrops;
 mod boats;
+mod contacts;
 mod people;
 mod rates;
+mod retention;
 mod settings;
 mod sites;
 
 pub use backdrops::{Backdrop, Picture, PictureKind};
 pub use boats::Boat;
-pub use people::{Contact, Person, fold_name};
+pub use contacts::Contact;
+pub use people::{Person, fold_name};
+pub use retention::{Erased, Item, Listed};
 pub use settings::key;
 pub use sites::Site;
+
+pub(super) use contacts::write_sealed;

@@ -1,4 +1,4 @@
-//! People, how they are found by name, and their emergency contacts.
+//! People, and how they are found by name.
 
 use jiff::civil::Date;
 use unicode_normalization::UnicodeNormalization;
@@ -29,17 +29,6 @@ pub struct Person {
     pub breathing: Option<LitresPerMinute>,
     /// Whether lists leave the person out.
     pub archived: bool,
-}
-
-/// Whom to call. Never part of a trip's log.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Contact {
-    /// Name.
-    pub name: String,
-    /// What they are to the person.
-    pub relation: String,
-    /// Telephone number as given.
-    pub telephone: String,
 }
 
 /// A name as it is compared: compatibility-decomposed (Unicode Annex 15), in small letters,
@@ -123,6 +112,14 @@ impl Store {
         .bind(person.archived)
         .execute(write.on())
         .await?;
+        sqlx::query(
+            "INSERT INTO registered (person, since) VALUES ($1, $2) \
+             ON CONFLICT (person) DO UPDATE SET since = $2",
+        )
+        .bind(person.id.to_string())
+        .bind(self.0.clock.now().as_millisecond())
+        .execute(write.on())
+        .await?;
         write.commit(0).await
     }
 
@@ -171,74 +168,6 @@ impl Store {
         .fetch_all(self.readers())
         .await?;
         found.into_iter().map(Person::try_from).collect()
-    }
-
-    /// Takes a person and the contact out of the register; logs keep what they say. Returns
-    /// whether there was such a one.
-    ///
-    /// # Errors
-    /// [`StoreError`].
-    pub async fn erase_person(&self, id: PersonId) -> Result<bool, StoreError> {
-        let mut turn = self.turn().await?;
-        let mut write = turn.begin().await?;
-        let done = sqlx::query("DELETE FROM person WHERE id = $1")
-            .bind(id.to_string())
-            .execute(write.on())
-            .await?;
-        write.commit(0).await?;
-        Ok(done.rows_affected() == 1)
-    }
-
-    /// Writes whom to call for a person.
-    ///
-    /// # Errors
-    /// [`StoreError`]; also if there is no such person.
-    pub async fn save_contact(&self, of: PersonId, contact: &Contact) -> Result<(), StoreError> {
-        let mut turn = self.turn().await?;
-        let mut write = turn.begin().await?;
-        sqlx::query(
-            "INSERT INTO contact (person, name, relation, telephone) VALUES ($1, $2, $3, $4) \
-             ON CONFLICT (person) DO UPDATE SET name = $2, relation = $3, telephone = $4",
-        )
-        .bind(of.to_string())
-        .bind(contact.name.as_str())
-        .bind(contact.relation.as_str())
-        .bind(contact.telephone.as_str())
-        .execute(write.on())
-        .await?;
-        write.commit(0).await
-    }
-
-    /// Whom to call for a person, if known. Whoever opens it is to be named in the audit.
-    ///
-    /// # Errors
-    /// [`StoreError`].
-    pub async fn contact(&self, of: PersonId) -> Result<Option<Contact>, StoreError> {
-        let found: Option<(String, String, String)> =
-            sqlx::query_as("SELECT name, relation, telephone FROM contact WHERE person = $1")
-                .bind(of.to_string())
-                .fetch_optional(self.readers())
-                .await?;
-        Ok(found.map(|(name, relation, telephone)| Contact {
-            name,
-            relation,
-            telephone,
-        }))
-    }
-
-    /// Forgets whom to call for a person. Returns whether it was known.
-    ///
-    /// # Errors
-    /// [`StoreError`].
-    pub async fn remove_contact(&self, of: PersonId) -> Result<bool, StoreError> {
-        let mut turn = self.turn().await?;
-        let mut write = turn.begin().await?;
-        let done = sqlx::query("DELETE FROM contact WHERE person = $1")
-            .bind(of.to_string())
-            .execute(write.on())
-            .await?;
-        write.commit(0).await?;
-        Ok(done.rows_affected() == 1)
     }
 }
 

@@ -23,6 +23,10 @@ pub mod key {
     pub const SOUNDER_TRIAL: &str = "sounder-trial";
     /// The last try at a backup.
     pub const BACKUP: &str = "backup";
+    /// For how long what is kept of people: `Rule`.
+    pub const RETENTION: &str = "retention";
+    /// When what is kept of people was last looked through: an instant.
+    pub const RETENTION_RUN: &str = "retention-run";
     /// The origin pages are reached by: text, `https://name`.
     pub const ORIGIN: &str = "origin";
 }

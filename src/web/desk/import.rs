@@ -293,6 +293,13 @@ pub async fn confirm(
     let Ok(reads) = read(&app, &text, &here).await? else {
         return show(&app, &asked, &crew, &here, text, &ticks, Vec::new(), false).await;
     };
+    if reads.iter().any(|read| read.line.contact.is_some()) {
+        super::people::can_seal(&app, &fields, "text").await?;
+        if !fields.is_sound() {
+            let faults = fields.faults();
+            return show(&app, &asked, &crew, &here, text, &ticks, faults, false).await;
+        }
+    }
     let ids = (0..reads.len())
         .map(|nth| super::numbered(&fields, nth).map(PersonId::new))
         .collect::<Result<Vec<_>, _>>()?;

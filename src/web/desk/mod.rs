@@ -1,6 +1,7 @@
 //! The desk: rosters, groups, plans and prints, ashore.
 
 mod alerts;
+mod audit;
 mod boats;
 mod breathing;
 mod briefings;
@@ -10,6 +11,7 @@ mod csv;
 mod day;
 mod draft;
 mod earlier;
+mod erase;
 mod form;
 mod groups;
 mod import;
@@ -19,6 +21,7 @@ mod new_trip;
 mod people;
 mod plan;
 mod report;
+mod retention;
 mod roster;
 mod roster_one;
 mod sheets;
@@ -38,13 +41,15 @@ use super::error::Error;
 use super::extract::Crew;
 use super::form::Fields;
 use super::frame::{Frame, Place, Way};
-use super::guard::{Needs, PLANNERS, SKIPPER};
+use super::guard::{Needs, OFFICE, PLANNERS, SKIPPER};
 use super::live::Snapshot;
 use super::page::{self, Asked};
 use super::router::{Route, act, read};
 use super::view;
+use crate::store::crew::Doer;
 use crate::trip::TripId;
 use crate::trip::carried::Carried;
+use crate::trip::event::Role;
 use crate::trip::state::State;
 use crate::words::Words;
 
@@ -126,10 +131,23 @@ fn registers() -> Vec<Route> {
             people::save_contact,
         ),
         read(
-            "/desk/people/{person}/contact",
+            "/desk/people/{person}/contact/open",
+            PLANNERS,
+            people::closed_contact,
+        ),
+        act(
+            "/desk/people/{person}/contact/open",
             PLANNERS,
             people::open_contact,
         ),
+        read("/desk/people/{person}/data", OFFICE, erase::page),
+        act("/desk/people/{person}/export", OFFICE, erase::export),
+        act("/desk/people/{person}/erase", OFFICE, erase::erase),
+        read("/desk/audit", OFFICE, audit::page),
+        read("/desk/audit.csv", OFFICE, audit::csv),
+        read("/desk/retention", OFFICE, retention::page),
+        act("/desk/retention", OFFICE, retention::save),
+        act("/desk/retention/{trip}", OFFICE, retention::settle),
         read("/desk/boats", PLANNERS, boats::page),
         read("/desk/boats/{boat}", PLANNERS, boats::one),
         act("/desk/boats/{boat}", PLANNERS, boats::save),
@@ -257,19 +275,31 @@ impl Here {
     }
 }
 
+/// Who acts here, as the audit names it.
+fn doer(crew: &Crew) -> Doer {
+    Doer {
+        who: Some(crew.0.crew),
+        device: Some(crew.0.device),
+    }
+}
+
 /// The frame of a page of the desk outside any trip.
 fn frame(app: &App, asked: &Asked, crew: &Crew) -> Frame {
     let mut frame = page::frame(app, asked, Place::Desk, Some(crew));
     let bare = asked.path.split('?').next().unwrap_or(&asked.path);
+    let office = crew.is(Role::Desk);
     frame.ways = [
-        ("way-day", "/desk"),
-        ("way-people", "/desk/people"),
-        ("way-boats", "/desk/boats"),
-        ("way-sites", "/desk/sites"),
-        ("way-crew", "/desk/crew"),
+        ("way-day", "/desk", true),
+        ("way-people", "/desk/people", true),
+        ("way-boats", "/desk/boats", true),
+        ("way-sites", "/desk/sites", true),
+        ("way-crew", "/desk/crew", true),
+        ("way-retention", "/desk/retention", office),
+        ("way-audit", "/desk/audit", office),
     ]
     .into_iter()
-    .map(|(key, href)| Way {
+    .filter(|(_, _, shown)| *shown)
+    .map(|(key, href, _)| Way {
         label: frame.t.say(key),
         here: bare == href,
         href: href.to_owned(),

@@ -5,8 +5,10 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 use serde::Deserialize;
 
+use crate::store::crew::AuditKind;
 use crate::store::register::{Contact, Person};
-use crate::trip::event::{Fitness, PersonId};
+use crate::store::{SealError, StoreError};
+use crate::trip::event::{Fitness, PersonId, Role};
 use crate::units::{LitresPerMinute, bounds};
 use crate::web::app::App;
 use crate::web::error::Error;
@@ -15,6 +17,8 @@ use crate::web::form::Fields;
 use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::Choice;
+use crate::web::reason;
+use crate::words::Words;
 
 use super::csv::{FITNESS, Typed};
 use super::form::Shown;
@@ -36,6 +40,7 @@ struct PeoplePage {
 struct Row {
     id: String,
     name: String,
+    contact: bool,
     level: String,
     limit: String,
     last_dive: String,
@@ -57,6 +62,7 @@ async fn draw(
     f: Shown,
 ) -> Result<PeoplePage, Error> {
     let rows = app.store().find_people(find, MOST_FOUND).await?;
+    let given = app.store().contacts_given().await?;
     let mut frame = super::frame(app, asked, crew);
     f.mark(&mut frame);
     Ok(PeoplePage {
@@ -64,6 +70,7 @@ async fn draw(
         rows: rows
             .into_iter()
             .map(|person| Row {
+                contact: given.contains(&person.id),
                 id: person.id.to_string(),
                 limit: person
                     .depth_limit
@@ -151,6 +158,10 @@ struct PersonPage {
     fitness: Vec<Choice>,
     has_contact: bool,
     contact: Option<Contact>,
+    /// Why a contact cannot be opened, and what to do; empty if it can.
+    key: String,
+    reasons: Vec<Choice>,
+    office: bool,
 }
 
 async fn draw_one(
@@ -161,18 +172,49 @@ async fn draw_one(
     f: Shown,
     contact: Option<Contact>,
 ) -> Result<PersonPage, Error> {
-    let held = app.store().contact(person.id).await?;
+    let store = app.store();
     let mut frame = super::frame(app, asked, crew);
     f.mark(&mut frame);
+    let typed = Fields::of(vec![(
+        reason::CHOSEN.to_owned(),
+        f.v(reason::CHOSEN).to_owned(),
+    )]);
     Ok(PersonPage {
         id: person.id.to_string(),
         name: person.name.clone(),
         fitness: roster::fitness(&f, frame.t),
-        has_contact: held.is_some(),
+        has_contact: store.has_contact(person.id).await?,
         contact,
+        key: cannot_open(app).await?,
+        reasons: reason::choices(&typed, frame.t),
+        office: crew.is(Role::Desk),
         frame,
         f,
     })
+}
+
+/// What to do about a key file that opens nothing; empty if it does.
+pub(super) async fn cannot_open(app: &App) -> Result<String, Error> {
+    match app.store().can_open_contacts().await {
+        Ok(()) => Ok(String::new()),
+        Err(StoreError::Sealed(error)) => Ok(told(&error)),
+        Err(error) => Err(error.into()),
+    }
+}
+
+fn told(error: &SealError) -> String {
+    tracing::error!(error = ?error, "contacts cannot be opened");
+    let args = [("state", error.word().into())];
+    Words::english().say_with("contact-cannot-open", &args)
+}
+
+/// Refuses a contact that could not be sealed, before anything is written.
+pub(super) async fn can_seal(app: &App, fields: &Fields, field: &str) -> Result<(), Error> {
+    let why = cannot_open(app).await?;
+    if !why.is_empty() {
+        fields.fault(field, "fault-said", &[("why", why.into())]);
+    }
+    Ok(())
 }
 
 fn shown(app: &App, person: &Person) -> Shown {
@@ -225,21 +267,45 @@ pub async fn one(
     html(&draw_one(&app, &asked, &crew, &person, f, None).await?)
 }
 
-/// The contact opened: who opened it stands in the audit first.
+/// The contact opened: who opened it, whose and why stands in the audit first.
 pub async fn open_contact(
     State(app): State<App>,
     asked: Asked,
     crew: Crew,
     Path(id): Path<PersonId>,
+    fields: Fields,
 ) -> Result<Response, Error> {
     let person = held(&app, id).await?;
-    let what = format!("opened the contact of {id}");
+    let mut f = shown(&app, &person);
+    let Some(why) = reason::read(&fields, Words::english()) else {
+        for name in [reason::CHOSEN, reason::TYPED] {
+            f = f.with(name, fields.typed(name));
+        }
+        f.faults = fields.faults();
+        return refused(&draw_one(&app, &asked, &crew, &person, f, None).await?);
+    };
+    let by = super::doer(&crew);
+    let what = format!("opened the contact at the desk: {why}");
     app.store()
-        .audit(Some(crew.0.crew), Some(crew.0.device), &what)
+        .audit_people(by, AuditKind::ContactOpened, [id], &what)
         .await?;
-    let contact = app.store().contact(id).await?;
-    let f = shown(&app, &person);
-    html(&draw_one(&app, &asked, &crew, &person, f, contact).await?)
+    match app.store().contact(id).await {
+        Ok(contact) => html(&draw_one(&app, &asked, &crew, &person, f, contact).await?),
+        Err(StoreError::Sealed(error)) => {
+            // Damaged is this one alone; whatever else it is, the page says it by itself.
+            if matches!(error, SealError::Damaged { .. }) {
+                fields.fault("contact", "fault-said", &[("why", told(&error).into())]);
+                f.faults = fields.faults();
+            }
+            html(&draw_one(&app, &asked, &crew, &person, f, None).await?)
+        }
+        Err(error) => Err(error.into()),
+    }
+}
+
+/// The way back from a contact: a browser that loads that address anew opens nothing.
+pub async fn closed_contact(Path(id): Path<PersonId>) -> Redirect {
+    Redirect::to(&format!("/desk/people/{id}"))
 }
 
 /// Changes a person.
@@ -270,6 +336,9 @@ pub async fn save_contact(
 ) -> Result<Response, Error> {
     let person = held(&app, id).await?;
     let contact = roster::contact(&fields, "contact-");
+    if contact.is_some() {
+        can_seal(&app, &fields, "contact-name").await?;
+    }
     if !fields.is_sound() {
         let mut f = shown(&app, &person);
         for (name, value) in fields.pairs() {

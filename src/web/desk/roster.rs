@@ -195,6 +195,9 @@ pub async fn add(
         registered(&app, &fields).await?
     };
     let contact = contact(&fields, "contact-");
+    if contact.is_some() {
+        super::people::can_seal(&app, &fields, "contact-name").await?;
+    }
     let mut faults = fields.faults();
     if let Some(joining) = joining.filter(|_| faults.is_empty()) {
         let namesake = fields.ticked("both");

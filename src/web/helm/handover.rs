@@ -6,21 +6,18 @@ use axum::response::Response;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use super::bridge::{Helm, Piece, Tap};
+use super::bridge::{Helm, Tap};
+use super::contacts;
 use super::group::colour_key;
 use super::spoken;
 use crate::sea::position::Position;
-use crate::trip::decide;
-use crate::trip::event::PersonId;
 use crate::trip::likely::Basis;
 use crate::trip::state::{Group, Person, Place, Seen};
 use crate::trip::watch::deadlines;
-use crate::web::act::Acted;
 use crate::web::error::Error;
-use crate::web::form::Fields;
 use crate::web::frame::Frame;
 use crate::web::page::html;
-use crate::web::parts::{FieldFault, Weight};
+use crate::web::parts::Weight;
 use crate::web::view;
 
 /// A part of the page: its heading, and lines of term and value.
@@ -37,14 +34,6 @@ struct HandoverPage {
     spoken: Vec<String>,
     parts: Vec<Part>,
     taps: Vec<Tap>,
-}
-
-#[derive(Template)]
-#[template(path = "helm/contacts.html")]
-struct ContactsPage {
-    frame: Frame,
-    people: Vec<(String, String)>,
-    back: Tap,
 }
 
 #[derive(Template)]
@@ -92,6 +81,10 @@ pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
     }
     parts.push(surroundings(&helm));
     parts.push(done(&helm));
+    parts.push(Part {
+        heading: helm.t.say("helm-contacts"),
+        facts: contacts::given(&helm, &in_question(&helm)).await,
+    });
     html(&HandoverPage {
         frame: helm.still_frame(&[]),
         made: helm.say("helm-made-at", &[("at", both(&helm, helm.now).into())]),
@@ -125,7 +118,7 @@ fn or_unknown(helm: &Helm, text: &str) -> String {
 
 /// Those for whom help is called: missing, in distress, unresolved, or of a group that is
 /// overdue.
-fn in_question(helm: &Helm) -> Vec<&Person> {
+pub(super) fn in_question(helm: &Helm) -> Vec<&Person> {
     let state = helm.state();
     let named = state.emergency.as_ref().map(|e| &e.persons);
     state
@@ -602,102 +595,4 @@ fn conditions_said(helm: &Helm) -> String {
         .map(|(term, value)| format!("{term}: {value}."))
         .collect();
     lines.join(" ")
-}
-
-/// Opening the sealed contacts: the form.
-pub(super) async fn contacts_page(helm: Helm) -> Result<Response, Error> {
-    draw_contacts(&helm, &Fields::default(), Vec::new())
-}
-
-fn draw_contacts(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Response, Error> {
-    let t = helm.t;
-    let mut page = helm.form(
-        t.say("helm-open-contacts"),
-        "handover/contacts",
-        "helm-open-contacts",
-        faults,
-    );
-    page.caution = t.say("helm-contacts-caution");
-    let (out, rest): (Vec<_>, Vec<_>) = helm
-        .state()
-        .people
-        .values()
-        .partition(|p| p.distress || !p.place.is_accounted());
-    page.pieces = vec![
-        Piece::checks(
-            "persons",
-            t.say("helm-whose-contacts"),
-            helm.people_choices(out.into_iter().chain(rest), "persons", fields),
-        ),
-        Piece::text("reason", t.say("helm-reason"), fields),
-    ];
-    page.back = helm.url("handover");
-    page.draw()
-}
-
-/// Opens the contacts of people ticked by name. That it was done, by whom and why stands in the
-/// trip's log and in the box's own record before anything is shown.
-pub(super) async fn contacts(helm: Helm, fields: Fields) -> Result<Response, Error> {
-    let persons = fields.parsed_all::<PersonId>("persons");
-    if persons
-        .as_ref()
-        .is_some_and(std::collections::BTreeSet::is_empty)
-    {
-        fields.fault("persons", "refused-nobody", &[]);
-    }
-    if persons
-        .as_ref()
-        .is_some_and(|ids| !ids.iter().all(|id| helm.state().people.contains_key(id)))
-    {
-        fields.fault("persons", "refused-not-on-roster", &[]);
-    }
-    let reason = fields.text("reason", 500);
-    let (Some(persons), Some(reason), true) = (persons, reason, fields.is_sound()) else {
-        return draw_contacts(&helm, &fields, fields.faults());
-    };
-    let note = helm.say("helm-contacts-opened", &[("reason", (&reason).into())]);
-    let about = persons.clone();
-    let acted = helm
-        .act(&fields, move |state, _, _| {
-            decide::incident(state, about.clone(), &note)
-        })
-        .await?;
-    if let Acted::Refused(faults) = acted {
-        return draw_contacts(&helm.again().await?, &fields, faults);
-    }
-    let store = helm.app.store();
-    let ids: Vec<String> = persons.iter().map(ToString::to_string).collect();
-    let what = format!(
-        "emergency contacts opened: trip {}, persons {}, reason: {reason}",
-        helm.trip.trip,
-        ids.join(" ")
-    );
-    store
-        .audit(Some(helm.crew.0.crew), Some(helm.crew.0.device), &what)
-        .await?;
-    let mut people = Vec::new();
-    for id in persons {
-        let name = helm
-            .state()
-            .people
-            .get(&id)
-            .map_or_else(|| unknown(&helm), |p| p.name().to_owned());
-        let contact = store.contact(id).await?.map_or_else(
-            || unknown(&helm),
-            |contact| {
-                let args = [
-                    ("name", contact.name.into()),
-                    ("relation", contact.relation.into()),
-                    ("telephone", contact.telephone.into()),
-                ];
-                helm.say("helm-contact", &args)
-            },
-        );
-        people.push((name, contact));
-    }
-    html(&ContactsPage {
-        frame: helm.still_frame(&[]),
-        people,
-        back: helm.go("helm-handover", "handover", Weight::Plain),
-    })
 }

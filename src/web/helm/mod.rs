@@ -7,6 +7,7 @@ mod buoy;
 mod chart;
 mod clock;
 mod conditions;
+mod contacts;
 mod count;
 mod crew;
 mod emergency;
@@ -149,12 +150,12 @@ fn on_deck() -> Vec<Route> {
         read(
             "/deck/{trip}/handover/contacts",
             Needs::Crew,
-            handover::contacts_page,
+            contacts::form,
         ),
         act(
             "/deck/{trip}/handover/contacts",
             Needs::Crew,
-            handover::contacts,
+            contacts::open,
         ),
     ]
 }
@@ -193,12 +194,12 @@ fn trouble() -> Vec<Route> {
         read(
             "/helm/{trip}/handover/contacts",
             Needs::Crew,
-            handover::contacts_page,
+            contacts::form,
         ),
         act(
             "/helm/{trip}/handover/contacts",
             Needs::Crew,
-            handover::contacts,
+            contacts::open,
         ),
     ]
 }

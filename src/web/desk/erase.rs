@@ -1,0 +1,257 @@
+//! One person's data, on request: everything the box keeps as one document, and erasing it. What
+//! must stay is told before.
+
+use askama::Template;
+use axum::extract::State;
+use axum::http::header;
+use axum::response::{IntoResponse, Redirect, Response};
+use serde_json::{Value, json};
+
+use crate::store::crew::{AuditAsked, AuditKind};
+use crate::store::register::Person;
+use crate::store::{LogEntry, SealError, StoreError};
+use crate::trip::event::PersonId;
+use crate::web::app::App;
+use crate::web::error::Error;
+use crate::web::extract::{Crew, Path};
+use crate::web::form::Fields;
+use crate::web::frame::Frame;
+use crate::web::page::{Asked, answered};
+use crate::web::reason::LONGEST;
+use crate::web::retention::{Attended, Outlook, outlook};
+use crate::web::view;
+
+use super::form::Shown;
+use super::retention::{held_words, titled};
+
+#[derive(Template)]
+#[template(path = "desk/data.html")]
+struct DataPage {
+    frame: Frame,
+    f: Shown,
+    id: String,
+    name: String,
+    goes: Vec<String>,
+    /// Trips whose logs keep the name, and until when they must.
+    stays: Vec<(String, String)>,
+    /// Why nothing can be erased now; empty if it can.
+    held: String,
+}
+
+/// The trips whose logs name a person, the latest first.
+fn trips_of(found: &Outlook, person: PersonId) -> impl Iterator<Item = &Attended> {
+    let trips = found.attendance.trips.iter().map(AsRef::as_ref);
+    trips.filter(move |trip| trip.persons.contains(&person))
+}
+
+async fn draw(
+    app: &App,
+    asked: &Asked,
+    crew: &Crew,
+    person: &Person,
+    found: &Outlook,
+    f: Shown,
+) -> Result<Response, Error> {
+    let mut frame = super::frame(app, asked, crew);
+    f.mark(&mut frame);
+    let t = frame.t;
+    let given = app.store().has_contact(person.id).await?;
+    let years = jiff::Span::new().years(i64::from(found.rule.records_years));
+    let stays = trips_of(found, person.id).map(|trip| {
+        let until = trip.day.and_then(|day| day.checked_add(years).ok());
+        let until = until.map_or_else(|| t.say("helm-not-known"), view::day);
+        let until = t.say_with("data-stays-until", &[("day", until.into())]);
+        (titled(found, trip.trip), until)
+    });
+    let sound = f.faults.is_empty();
+    let page = DataPage {
+        id: person.id.to_string(),
+        name: person.name.clone(),
+        goes: ["data-goes-entry", "data-goes-rates"]
+            .into_iter()
+            .chain(given.then_some("data-goes-contact"))
+            .map(|key| t.say(key))
+            .collect(),
+        stays: stays.collect(),
+        held: held(found, person.id).unwrap_or_default(),
+        frame,
+        f,
+    };
+    answered(&page, sound)
+}
+
+/// Why somebody cannot be erased now.
+fn held(found: &Outlook, person: PersonId) -> Option<String> {
+    let one = found.ahead.iter().find(|one| one.person == person)?;
+    let held = one.held?;
+    Some(held_words(found, held, crate::words::Words::english()))
+}
+
+async fn known(app: &App, id: PersonId) -> Result<Person, Error> {
+    app.store().person(id).await?.ok_or(Error::NotFound)
+}
+
+/// The page.
+pub async fn page(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path(id): Path<PersonId>,
+) -> Result<Response, Error> {
+    let person = known(&app, id).await?;
+    let found = outlook(&app).await?;
+    draw(&app, &asked, &crew, &person, &found, Shown::plain(&app)).await
+}
+
+/// Who asked, and how it was made sure that it is them.
+fn asked_by(fields: &Fields, field: &str) -> Option<String> {
+    let text = fields.text(field, LONGEST)?;
+    Some(text.split_whitespace().collect::<Vec<_>>().join(" "))
+}
+
+/// Everything that the box keeps of a person, as one document. It opens the contact, and the audit
+/// says so first.
+pub async fn export(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path(id): Path<PersonId>,
+    fields: Fields,
+) -> Result<Response, Error> {
+    let person = known(&app, id).await?;
+    let found = outlook(&app).await?;
+    let Some(why) = asked_by(&fields, "export-reason") else {
+        let f = Shown::plain(&app).refused(&fields, fields.faults());
+        return draw(&app, &asked, &crew, &person, &found, f).await;
+    };
+    let what = format!("took out all data, with the contact: {why}");
+    app.store()
+        .audit_people(super::doer(&crew), AuditKind::Exported, [id], &what)
+        .await?;
+    let document = document(&app, &person, &found).await?;
+    let body = serde_json::to_string_pretty(&document)
+        .map_err(|_| Error::Internal("the document was not written"))?;
+    let name = format!("attachment; filename=\"person-{id}.json\"");
+    Ok((
+        [
+            (header::CONTENT_TYPE, "application/json".to_owned()),
+            (header::CONTENT_DISPOSITION, name),
+        ],
+        body,
+    )
+        .into_response())
+}
+
+async fn document(app: &App, person: &Person, found: &Outlook) -> Result<Value, Error> {
+    let store = app.store();
+    let id = person.id;
+    let contact = match store.contact(id).await {
+        Ok(Some(contact)) => json!({
+            "name": contact.name, "relation": contact.relation, "telephone": contact.telephone,
+        }),
+        Ok(None) => Value::Null,
+        Err(StoreError::Sealed(error)) => {
+            tracing::error!(error = ?error, "an export lacks the contact");
+            json!({ "cannot_be_opened": SealError::word(&error) })
+        }
+        Err(error) => return Err(error.into()),
+    };
+    let rates = store.last_rates(&[id], u32::MAX).await?;
+    let rates = rates.get(&id).map_or(&[] as &[_], Vec::as_slice);
+    let mut trips = Vec::new();
+    for trip in trips_of(found, id) {
+        let log = store.log(trip.trip, 0).await?;
+        let entries: Vec<Value> = log.iter().filter_map(|kept| told(kept, id)).collect();
+        trips.push(json!({
+            "trip": trip.trip, "day": trip.day, "boat": trip.boat, "entries": entries,
+        }));
+    }
+    let lines = AuditAsked {
+        person: Some(id),
+        ..AuditAsked::default()
+    };
+    let lines = store.find_audits(&lines, u32::MAX).await?;
+    let lines: Vec<Value> = lines
+        .iter()
+        .map(|line| json!({ "at": line.at, "kind": line.kind, "who": line.who_name, "what": line.what }))
+        .collect();
+    Ok(json!({
+        "made_at": app.clock().now(),
+        "person": {
+            "id": id,
+            "name": person.name,
+            "level": person.level,
+            "depth_limit_m": person.depth_limit.map(crate::units::Depth::m),
+            "last_dive": person.last_dive,
+            "fitness": person.fitness,
+            "breathing_l_min": person.breathing.map(crate::units::LitresPerMinute::l_min),
+            "archived": person.archived,
+        },
+        "contact": contact,
+        "surface_rates_l_min": rates.iter().map(|rate| rate.l_min()).collect::<Vec<_>>(),
+        "trips": trips,
+        "audit": lines,
+    }))
+}
+
+/// An entry that names a person: whole if it names nobody else, else only that there is one, as
+/// what it says belongs to the others too.
+fn told(kept: &LogEntry, id: PersonId) -> Option<Value> {
+    let content: Value = serde_json::from_str(&kept.content).ok()?;
+    let own = id.to_string();
+    if !names(&content, &own) {
+        return None;
+    }
+    let about = content.pointer("/about/persons").and_then(Value::as_array);
+    let alone = about.is_some_and(|about| about.iter().all(|one| one == own.as_str()));
+    Some(json!({
+        "entry": kept.receipt.entry,
+        "recorded_at": kept.receipt.recorded_at,
+        "kind": content.get("kind"),
+        "content": alone.then_some(&content),
+        "also_about_others": !alone,
+    }))
+}
+
+/// Whether a text stands anywhere in a document, as a value or a name.
+fn names(content: &Value, own: &str) -> bool {
+    match content {
+        Value::String(text) => text == own,
+        Value::Array(all) => all.iter().any(|one| names(one, own)),
+        Value::Object(all) => all.iter().any(|(key, one)| key == own || names(one, own)),
+        Value::Null | Value::Bool(_) | Value::Number(_) => false,
+    }
+}
+
+/// Erases a person from the register, unless a trip holds them.
+pub async fn erase(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path(id): Path<PersonId>,
+    fields: Fields,
+) -> Result<Response, Error> {
+    let person = known(&app, id).await?;
+    let found = outlook(&app).await?;
+    let why = asked_by(&fields, "erase-reason");
+    if !fields.ticked("sure") {
+        fields.fault("sure", "fault-erase-sure", &[]);
+    }
+    if let Some(held) = held(&found, id) {
+        fields.fault("erase-reason", "fault-said", &[("why", held.into())]);
+    }
+    if let (Some(why), true) = (why, fields.is_sound()) {
+        let by = super::doer(&crew);
+        if app
+            .store()
+            .erase(id, by, &why, found.entries)
+            .await?
+            .is_some()
+        {
+            return Ok(Redirect::to("/desk/people").into_response());
+        }
+        fields.fault("erase-reason", "fault-logged-meanwhile", &[]);
+    }
+    let f = Shown::plain(&app).refused(&fields, fields.faults());
+    draw(&app, &asked, &crew, &person, &found, f).await
+}
