@@ -13,6 +13,7 @@ mod open;
 mod plant;
 pub mod register;
 mod row;
+mod signed;
 mod space;
 mod verify;
 mod writer;
@@ -30,6 +31,7 @@ pub use log::{
     AppendError, Appended, Bringer, Clash, FormError, Head, Holds, Incoming, LogEntry, News,
     Numbers, Place, RefillRow, Refilled, Refused, Taken, TripNote, TripRow,
 };
+pub use signed::{Broken, Reckoned};
 pub use space::{RESERVE, Space};
 pub use verify::{Flaw, Verdict};
 

@@ -318,7 +318,7 @@ async fn overdue_the_handover_holds_every_field_and_opening_contacts_is_logged()
     );
     let state = app.state(&trip).await;
     assert_eq!(state.incidents.len(), 1);
-    assert!(state.incidents[0].what.contains("family asks"));
+    assert!(state.incidents[0].what.text.contains("family asks"));
     let audits = app.store.audits(5).await.unwrap();
     let line = audits
         .iter()

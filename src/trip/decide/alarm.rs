@@ -227,6 +227,6 @@ pub fn incident(state: &State, persons: BTreeSet<PersonId>, text: &str) -> Decid
     let about = About::people(persons);
     Ok(vec![Draft::now(
         about,
-        Fact::IncidentNoted(IncidentNoted { text }),
+        Fact::IncidentNoted(IncidentNoted { text, record: None }),
     )])
 }

@@ -125,7 +125,7 @@ pub async fn page(
         incidents: state
             .incidents
             .iter()
-            .map(|one| known(&here, &one.what, one))
+            .map(|one| known(&here, &one.what.text, one))
             .collect(),
         gaps: gaps(&here, is_ended),
     })
