@@ -195,7 +195,7 @@ fn activity(activity: Activity) -> &'static str {
 }
 
 /// Text that no spreadsheet takes for a formula, also behind white space, which some cut off.
-fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     let start = text.trim_start().chars().next();
     let risky = start.is_some_and(|c| "=+-@＝＋－＠".contains(c))
         || text.starts_with(['\t', '\r', '\n', '\0']);

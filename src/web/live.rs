@@ -11,6 +11,7 @@ use sha2::{Digest, Sha256};
 use tokio::sync::{Mutex, broadcast, watch};
 use tokio_util::sync::CancellationToken;
 
+use super::record::Source;
 use crate::store::{Head, Store, StoreError, TripNote};
 use crate::trip::TripId;
 use crate::trip::after::{Rate, surface_rates};
@@ -72,6 +73,17 @@ impl Snapshot {
     #[must_use]
     pub fn watch(&self, now: Timestamp) -> Watch {
         watch_of(&self.state, now)
+    }
+
+    /// Its log, for its record.
+    #[must_use]
+    pub fn source(&self) -> Source<'_> {
+        Source {
+            trip: self.trip,
+            entry: self.head.entry,
+            state: &self.state,
+            entries: &self.entries,
+        }
     }
 
     /// The token a form carries: up to which entry its page knew the log, and the chain there.

@@ -33,6 +33,7 @@ pub mod parts;
 pub mod presence;
 pub mod rail;
 mod reckoned;
+pub mod record;
 pub mod router;
 #[cfg(test)]
 mod sample;

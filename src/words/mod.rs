@@ -21,6 +21,10 @@ const ENGLISH: &[(&str, &str)] = &[
     ("helm", include_str!("../../templates/words/en/helm.ftl")),
     ("deck", include_str!("../../templates/words/en/deck.ftl")),
     ("desk", include_str!("../../templates/words/en/desk.ftl")),
+    (
+        "record",
+        include_str!("../../templates/words/en/record.ftl"),
+    ),
     ("chart", include_str!("../../templates/words/en/chart.ftl")),
     ("dive", include_str!("../../templates/words/en/dive.ftl")),
     ("sea", include_str!("../../templates/words/en/sea.ftl")),

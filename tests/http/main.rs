@@ -44,6 +44,8 @@ mod power;
 #[cfg(test)]
 mod problems;
 #[cfg(test)]
+mod records;
+#[cfg(test)]
 mod refill;
 #[cfg(test)]
 mod routes;

@@ -41,6 +41,8 @@ mod rules;
 )]
 mod scene;
 #[cfg(test)]
+mod signed;
+#[cfg(test)]
 mod statements;
 #[cfg(test)]
 mod world;

@@ -23,7 +23,7 @@ use crate::units::Faults;
 
 pub use alarm::{
     accept_command, acknowledge, declare_emergency, end_emergency, found, hand_over, incident,
-    missing, quiet, take_step,
+    incident_record, missing, quiet, take_step,
 };
 pub use beacon::{beacon_heard, dismiss_beacon};
 pub use boat::{

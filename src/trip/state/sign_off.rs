@@ -28,7 +28,7 @@ pub struct Signature {
     pub role: Role,
     /// When.
     pub at: Timestamp,
-    /// SignedOver what.
+    /// Over what.
     pub over: SignedOver,
     /// What the author knew, which the digest is of.
     pub knows: Knows,
@@ -58,7 +58,7 @@ pub struct Seal {
     pub by: String,
     /// When.
     pub at: Timestamp,
-    /// SignedOver what.
+    /// Over what.
     pub over: SignedOver,
     /// What its author knew, which the digest is of.
     pub knows: Knows,

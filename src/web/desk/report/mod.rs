@@ -1,25 +1,36 @@
-//! The end of the day: everyone accounted for or not, each dive of each person, the counts, what
-//! was overridden, and what is still missing from the record.
+//! The end of the day: everyone accounted for or not, who signed for it, each dive of each person
+//! beside its plan, counts, alerts, what was overridden, and what is still missing from the record.
+
+pub(super) mod cards;
+mod counts;
+mod dives;
+mod gaps;
+pub(super) mod incident;
+pub(super) mod sign;
+mod watch;
+
+use std::sync::Arc;
 
 use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
 
 use crate::trip::TripId;
-use crate::trip::after::{self, Ground};
-use crate::trip::event::Point;
-use crate::trip::gate::gate;
-use crate::trip::roll::{Call, Outcome};
-use crate::trip::state::{Known, Logged, Person, Phase};
+use crate::trip::event::{Entry, Fact};
+use crate::trip::state::{Known, Phase};
 use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
+use crate::web::form::Fields;
 use crate::web::frame::Frame;
-use crate::web::page::{Asked, html};
+use crate::web::page::{Asked, answered};
+use crate::web::parts::FieldFault;
+use crate::web::record::{self, Record};
 use crate::web::view;
 
 use super::day::phase_key;
-use super::{Here, figure, tell};
+use super::form::Shown;
+use super::{Here, tell};
 
 #[derive(Template)]
 #[template(path = "desk/report.html")]
@@ -27,48 +38,26 @@ struct ReportPage {
     frame: Frame,
     title: String,
     phase: String,
+    trip: TripId,
+    url: String,
     verdict: String,
     all_well: bool,
     out: Vec<String>,
-    dives: Vec<DiveRow>,
-    afters: Vec<AfterRow>,
-    counts: Vec<CountRow>,
+    sign: sign::Block,
+    f: Shown,
+    dives: Vec<dives::DiveRow>,
+    afters: Vec<dives::AfterRow>,
+    counts: Vec<counts::CountRow>,
     rolls: Vec<String>,
+    alerts: watch::AlertsShown,
+    acts: Vec<String>,
     overrides: Vec<String>,
-    incidents: Vec<String>,
+    conditions: Vec<String>,
+    incidents: Vec<incident::Card>,
+    /// Whether what was seen of people is left out on this way here.
+    withheld: bool,
     gaps: Vec<String>,
-}
-
-struct DiveRow {
-    name: String,
-    dive: u32,
-    group: String,
-    entered: String,
-    surfaced: String,
-    aboard: String,
-    /// As dived, of what was planned.
-    minutes: String,
-    bar: String,
-    depth: String,
-    rate: String,
-    seen_by: String,
-    problem: String,
-}
-
-/// What follows for a person from the dives of the day.
-struct AfterRow {
-    name: String,
-    next: String,
-    hours: String,
-    until: String,
-    why: String,
-}
-
-struct CountRow {
-    point: String,
-    number: u32,
-    counts: Vec<String>,
-    outcome: String,
+    may_note: bool,
 }
 
 /// The page.
@@ -79,6 +68,23 @@ pub async fn page(
     Path(trip): Path<TripId>,
 ) -> Result<Response, Error> {
     let here = Here::load(&app, trip).await?;
+    draw(&app, &asked, &crew, &here, &Fields::default(), Vec::new()).await
+}
+
+/// The record, gathered where nobody else waits for it.
+async fn gathered(app: &App, here: &Here) -> Result<Record, Error> {
+    record::made(app, Arc::clone(&here.snap)).await
+}
+
+async fn draw(
+    app: &App,
+    asked: &Asked,
+    crew: &Crew,
+    here: &Here,
+    fields: &Fields,
+    faults: Vec<FieldFault>,
+) -> Result<Response, Error> {
+    let record = gathered(app, here).await?;
     let state = &here.snap.state;
     let out: Vec<String> = state
         .not_accounted()
@@ -88,47 +94,112 @@ pub async fn page(
         })
         .collect();
     let is_ended = matches!(state.phase, Phase::Back | Phase::Closed);
-    // Only a count, a roll and the log together say that everybody is back.
-    let blocks = gate(state, Point::Return);
-    let all_well = is_ended && out.is_empty() && blocks.is_empty();
     let verdict = if !out.is_empty() {
         "report-out"
     } else if !is_ended {
         "report-under-way"
-    } else if all_well {
+    } else if record.everybody_accounted_for {
         "report-all"
     } else {
         "report-not-counted"
     };
-    html(&ReportPage {
-        frame: here.frame(&app, &asked, &crew),
+    let sign = sign::block(here, crew, &record);
+    let mut frame = if sign.can_act() {
+        here.frame_to_fill(app, asked, crew)
+    } else {
+        here.frame(app, asked, crew)
+    };
+    let mut f = Shown::of_trip(app, &here.snap);
+    if !faults.is_empty() {
+        f = f.refused(fields, faults);
+    }
+    f.mark(&mut frame);
+    // What was seen of people is not sent where it can be overheard.
+    let withheld = asked.transport.is_limited();
+    let page = ReportPage {
+        frame,
         title: here.title(),
         phase: here.t.say(phase_key(state.phase)),
+        trip: here.trip,
+        url: format!("/desk/{}", here.trip),
         verdict: here.t.say(verdict),
-        all_well,
+        all_well: record.everybody_accounted_for,
         out,
-        dives: dives(&here),
-        afters: afters(&here),
-        counts: state.calls.iter().map(|call| count(&here, call)).collect(),
-        rolls: rolls(&here),
+        sign,
+        dives: dives::dives(here),
+        afters: dives::afters(here),
+        counts: state
+            .calls
+            .iter()
+            .map(|call| counts::count(here, call))
+            .collect(),
+        rolls: counts::rolls(here),
+        alerts: watch::shown(here, &record),
+        acts: acts(here),
         overrides: state
             .overrides
             .iter()
             .map(|one| {
                 known(
-                    &here,
+                    here,
                     &format!("{}: {}", here.t.say(override_key(one.what.0)), one.what.1),
                     one,
                 )
             })
             .collect(),
-        incidents: state
-            .incidents
-            .iter()
-            .map(|one| known(&here, &one.what.text, one))
-            .collect(),
-        gaps: gaps(&here, is_ended),
+        conditions: told(here, |fact| matches!(fact, Fact::ConditionsObserved(_))),
+        incidents: incident::cards(here, withheld),
+        withheld,
+        gaps: gaps::gaps(here, is_ended),
+        may_note: incident::may_note(crew, withheld),
+        f,
+    };
+    answered(&page, page.f.faults.is_empty())
+}
+
+/// What was done in trouble: the recall, who was missing and found, the emergency and its plan, more
+/// time given.
+fn acts(here: &Here) -> Vec<String> {
+    told(here, |fact| {
+        matches!(
+            fact,
+            Fact::RecallSounded(_)
+                | Fact::PersonMissing(_)
+                | Fact::PersonFound(_)
+                | Fact::LostContact(_)
+                | Fact::EmergencyDeclared(_)
+                | Fact::EmergencyStep(_)
+                | Fact::EmergencyEnded(_)
+                | Fact::MoreTime(_)
+                | Fact::BeaconHeard(_)
+                | Fact::BeaconDismissed(_)
+        )
     })
+}
+
+/// Entries of these kinds that nobody took back, a line each, in the order in which they happened.
+fn told(here: &Here, is: impl Fn(&Fact) -> bool) -> Vec<String> {
+    let struck = super::log::struck(here);
+    let mut entries: Vec<&Entry> = here
+        .snap
+        .entries
+        .iter()
+        .filter(|entry| is(&entry.event.fact) && !struck.contains_key(&entry.event.id))
+        .collect();
+    entries.sort_by_key(|entry| entry.time());
+    entries
+        .into_iter()
+        .map(|entry| {
+            let event = &entry.event;
+            let parts = [
+                tell::title(here, &event.fact),
+                tell::about(here, event),
+                tell::detail(here, event),
+            ];
+            let text: Vec<String> = parts.into_iter().filter(|part| !part.is_empty()).collect();
+            said(here, &text.join(" · "), &event.by.name, entry.time())
+        })
+        .collect()
 }
 
 fn override_key(what: &str) -> &'static str {
@@ -141,242 +212,17 @@ fn override_key(what: &str) -> &'static str {
 }
 
 fn known<T>(here: &Here, text: &str, known: &Known<T>) -> String {
+    said(here, text, &known.by, known.at)
+}
+
+/// `Text (who, when)`.
+fn said(here: &Here, text: &str, by: &str, at: jiff::Timestamp) -> String {
     here.t.say_with(
         "report-said",
         &[
             ("text", text.into()),
-            ("by", (&known.by).into()),
-            ("at", here.time(known.at).into()),
+            ("by", by.into()),
+            ("at", here.time(at).into()),
         ],
     )
-}
-
-fn dives(here: &Here) -> Vec<DiveRow> {
-    let state = &here.snap.state;
-    let mut rows: Vec<DiveRow> = state
-        .people
-        .values()
-        .flat_map(|person| {
-            person
-                .dives
-                .iter()
-                .filter(|(_, logged)| logged.entered_at.is_some())
-                .map(move |(dive, logged)| dive_row(here, person, *dive, logged))
-        })
-        .collect();
-    rows.sort_by(|a, b| (a.dive, &a.group, &a.name).cmp(&(b.dive, &b.group, &b.name)));
-    rows
-}
-
-fn dive_row(here: &Here, person: &Person, dive: u32, logged: &Logged) -> DiveRow {
-    let state = &here.snap.state;
-    let time = |at: Option<jiff::Timestamp>| at.map_or_else(String::new, |at| here.time(at));
-    let minutes = logged.entered_at.zip(logged.surfaced_at);
-    let minutes = minutes.map(|(entered, up)| view::watch_minutes(entered, up).to_string());
-    // What was planned is no word of what was dived: that is not known, or stands beside it.
-    let of_plan = |dived: Option<String>, planned: Option<String>| match planned {
-        Some(planned) => {
-            let dived = dived.unwrap_or_else(|| here.t.say("report-not-known"));
-            let args = [("dived", dived.into()), ("planned", planned.into())];
-            here.t.say_with("report-of-plan", &args)
-        }
-        None => dived.unwrap_or_default(),
-    };
-    let group = logged.group.and_then(|id| state.groups.get(&id));
-    let plan = group.map(|group| &group.formed.plan);
-    let planned_m = plan
-        .into_iter()
-        .flat_map(|plan| &plan.levels)
-        .map(|level| level.depth_m.m())
-        .reduce(f64::max);
-    let rate = after::surface_rate(state, person, dive);
-    DiveRow {
-        name: person.name().to_owned(),
-        dive,
-        group: group.map_or_else(String::new, |g| g.formed.letter.clone()),
-        entered: time(logged.entered_at),
-        surfaced: time(logged.surfaced_at),
-        aboard: time(logged.aboard_at),
-        minutes: of_plan(minutes, plan.map(|plan| figure(plan.run_time_min.ceil()))),
-        bar: logged.bar.map_or_else(String::new, figure),
-        depth: of_plan(logged.greatest_depth_m.map(figure), planned_m.map(figure)),
-        rate: rate.map_or_else(String::new, |rate| figure(rate.l_min())),
-        seen_by: logged.seen_by.clone().unwrap_or_default(),
-        problem: logged.problem.clone().unwrap_or_default(),
-    }
-}
-
-/// Earliest next entry and time on the ground of everybody who dived.
-fn afters(here: &Here) -> Vec<AfterRow> {
-    let state = &here.snap.state;
-    let mut divers: Vec<&Person> = state
-        .people
-        .values()
-        .filter(|person| person.dives.values().any(|dive| dive.entered_at.is_some()))
-        .collect();
-    divers.sort_by(|a, b| a.name().cmp(b.name()));
-    divers
-        .into_iter()
-        .map(|person| after_row(here, person))
-        .collect()
-}
-
-fn after_row(here: &Here, person: &Person) -> AfterRow {
-    let (state, t) = (&here.snap.state, here.t);
-    let last = person
-        .dives
-        .iter()
-        .filter(|(_, logged)| logged.entered_at.is_some())
-        .map(|(dive, _)| *dive)
-        .max()
-        .unwrap_or(0);
-    let is_up = person
-        .dives
-        .get(&last)
-        .is_some_and(|d| d.surfaced_at.is_some());
-    let next = match after::next_entry(state, person, last) {
-        Some(next) => {
-            let key = if next.is_planned {
-                "report-next-planned"
-            } else {
-                "report-next-again"
-            };
-            t.say_with(key, &[("at", here.time(next.at).into())])
-        }
-        None if is_up => t.say("report-next-none"),
-        None => t.say("report-not-up"),
-    };
-    // Before the last dive is over nobody can say from when the hours run.
-    match after::no_fly(state, person).filter(|_| is_up) {
-        Some(no_fly) => AfterRow {
-            name: person.name().to_owned(),
-            next,
-            hours: t.say_with(
-                "report-hours",
-                &[("n", i64::from(no_fly.ground.hours()).into())],
-            ),
-            until: here.day_and_time(no_fly.until),
-            why: t.say(match no_fly.ground {
-                Ground::WithStops => "report-fly-stops",
-                Ground::Single => "report-fly-single",
-                Ground::Repeated => "report-fly-repeated",
-            }),
-        },
-        None => AfterRow {
-            name: person.name().to_owned(),
-            next,
-            hours: t.say("report-not-up"),
-            until: String::new(),
-            why: String::new(),
-        },
-    }
-}
-
-fn count(here: &Here, call: &Call) -> CountRow {
-    let outcome = call.outcome();
-    // While one is open, an earlier count's figure would be read as this one's.
-    let is_hidden = here.is_counting() || matches!(outcome, Outcome::Open { .. });
-    CountRow {
-        point: tell::point(here, call.point),
-        number: call.number,
-        counts: call
-            .rounds
-            .iter()
-            .flatten()
-            .map(|count| {
-                let by = [
-                    ("by", (&count.by).into()),
-                    ("at", here.time(count.at).into()),
-                    ("n", i64::from(count.people).into()),
-                ];
-                let key = if is_hidden {
-                    "report-count-hidden"
-                } else {
-                    "report-count"
-                };
-                here.t.say_with(key, &by)
-            })
-            .collect(),
-        outcome: match outcome {
-            Outcome::Open { round } => here
-                .t
-                .say_with("report-open", &[("round", i64::from(round).into())]),
-            Outcome::Agreed { .. } if is_hidden => here.t.say("report-agreed-hidden"),
-            Outcome::Agreed { people } => here
-                .t
-                .say_with("report-agreed", &[("n", i64::from(people).into())]),
-            Outcome::Failed => here.t.say("report-failed"),
-        },
-    }
-}
-
-fn rolls(here: &Here) -> Vec<String> {
-    let is_counting = here.is_counting();
-    here.snap
-        .state
-        .rolls
-        .iter()
-        .map(|roll| {
-            let args = [
-                ("point", tell::point(here, roll.point).into()),
-                ("by", (&roll.by).into()),
-                ("at", here.time(roll.at).into()),
-                ("n", roll.present.len().into()),
-                ("absent", roll.not_seen.len().into()),
-            ];
-            let key = if is_counting {
-                "report-roll-hidden"
-            } else {
-                "report-roll"
-            };
-            here.t.say_with(key, &args)
-        })
-        .collect()
-}
-
-/// What the record still lacks.
-fn gaps(here: &Here, is_ended: bool) -> Vec<String> {
-    let state = &here.snap.state;
-    let t = here.t;
-    let mut gaps = Vec::new();
-    for person in state.people.values() {
-        for (dive, logged) in &person.dives {
-            if logged.entered_at.is_none() {
-                continue;
-            }
-            let missing: Vec<String> = [
-                ("report-lacks-up", logged.surfaced_at.is_none()),
-                ("report-lacks-aboard", logged.aboard_at.is_none()),
-                ("report-lacks-bar", logged.bar.is_none()),
-                ("report-lacks-depth", logged.greatest_depth_m.is_none()),
-                ("report-lacks-stop", logged.stop_done.is_none()),
-            ]
-            .into_iter()
-            .filter(|(_, lacks)| *lacks)
-            .map(|(key, _)| t.say(key))
-            .collect();
-            if !missing.is_empty() {
-                let args = [
-                    ("name", person.name().into()),
-                    ("dive", i64::from(*dive).into()),
-                    ("what", missing.join(", ").into()),
-                ];
-                gaps.push(t.say_with("report-lacks", &args));
-            }
-        }
-    }
-    for unread in &state.unread {
-        gaps.push(known(here, &t.say("log-unread"), unread));
-    }
-    for missing in state.gaps.values() {
-        gaps.push(t.say_with("report-gap", &[("n", missing.len().into())]));
-    }
-    if is_ended {
-        gaps.extend(
-            gate(state, Point::Return)
-                .iter()
-                .map(|block| super::trip::block_words(here, block)),
-        );
-    }
-    gaps
 }
