@@ -103,6 +103,9 @@ fn tell(durability: &Durability, verdict: &Verdict) {
         };
         println!("FLAW {trip} entry {}: {}", flaw.entry, flaw.what);
     }
+    if verdict.signed > 0 {
+        println!("{} signatures and seals", verdict.signed);
+    }
     println!(
         "{} trips, {} entries, {} flaws",
         verdict.trips,

@@ -1,5 +1,5 @@
-//! `deckwatch export`: a trip's log or returns to standard output, from a box that is not being
-//! served.
+//! `deckwatch export`: a trip's log, returns or report to standard output, from a box that is not
+//! being served.
 
 use std::io::Write as _;
 
@@ -7,17 +7,19 @@ use anyhow::Context as _;
 use clap::ValueEnum;
 
 use super::data::Data;
+use crate::clock::Clock;
 use crate::store::Store;
 use crate::trip::TripId;
 use crate::trip::state::fold;
 use crate::web::export::{log_lines, returns_csv};
+use crate::web::record::{Record, Source, gather, report_csv};
 
 /// What `export` is told.
 #[derive(Debug, clap::Args)]
 pub struct Args {
     #[command(flatten)]
     data: Data,
-    /// The log as JSON Lines, or the returns as CSV.
+    /// The log as JSON Lines, the returns as CSV, or the report as JSON or CSV.
     #[arg(long, value_enum, default_value = "log")]
     what: What,
     /// The trip; without one, the trips are listed.
@@ -28,6 +30,8 @@ pub struct Args {
 enum What {
     Log,
     Returns,
+    Report,
+    ReportCsv,
 }
 
 /// Writes what is asked.
@@ -71,5 +75,24 @@ async fn export(store: &Store, trip: TripId, what: What) -> anyhow::Result<Vec<u
             let state = fold(trip, &store.entries(trip, 0).await?);
             Ok(returns_csv(&state)?)
         }
+        What::Report => {
+            let mut text = serde_json::to_vec_pretty(&record(store, trip).await?)?;
+            text.push(b'\n');
+            Ok(text)
+        }
+        What::ReportCsv => Ok(report_csv(&record(store, trip).await?)?),
     }
+}
+
+async fn record(store: &Store, trip: TripId) -> anyhow::Result<Record> {
+    let entries = store.entries(trip, 0).await?;
+    let state = fold(trip, &entries);
+    let relayed = store.relayed(trip).await?.into_keys().collect();
+    let source = Source {
+        trip,
+        entry: entries.last().map_or(0, |entry| entry.receipt.entry),
+        state: &state,
+        entries: &entries,
+    };
+    Ok(gather(source, &relayed, Clock::system().now()))
 }

@@ -14,6 +14,7 @@ mod plant;
 pub mod register;
 mod row;
 mod seal;
+mod signed;
 mod space;
 mod verify;
 mod writer;
@@ -32,6 +33,7 @@ pub use log::{
     Numbers, Place, RefillRow, Refilled, Refused, Taken, TripNote, TripRow,
 };
 pub use seal::SealError;
+pub use signed::{Broken, Reckoned};
 pub use space::{RESERVE, Space};
 pub use verify::{Flaw, Verdict};
 

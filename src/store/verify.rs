@@ -1,10 +1,12 @@
 //! Proving the log: every content against its hash, every hash against the chain, every number
-//! against its neighbours, and the database against itself.
+//! against its neighbours, every signature and seal against what it was set over, and the database
+//! against itself.
 
 use sha2::{Digest, Sha256};
 
-use super::{Head, Store, StoreError};
-use crate::trip::event::read;
+use super::{Head, Reckoned, Store, StoreError};
+use crate::trip::TripId;
+use crate::trip::event::{Event, Fact, Knows, SignedOver, read};
 
 /// Entries read at a time.
 const PAGE: i64 = 500;
@@ -27,6 +29,8 @@ pub struct Verdict {
     pub trips: u64,
     /// Entries looked at.
     pub entries: u64,
+    /// Signatures and seals looked at.
+    pub signed: u64,
     /// What is wrong; empty is good.
     pub flaws: Vec<Flaw>,
 }
@@ -53,6 +57,72 @@ struct Kept {
     /// What stands under the entry's number of its device.
     witnessed_entry: Option<i64>,
     witnessed_chain: Option<Vec<u8>>,
+    /// It came with a log from elsewhere.
+    relayed: bool,
+}
+
+/// A signature or a seal, to be proven when the whole log is read.
+struct Signed {
+    entry: i64,
+    what: String,
+    over: SignedOver,
+    knows: Knows,
+    relayed: bool,
+}
+
+impl Signed {
+    fn of(event: &Event, kept: &Kept) -> Option<Self> {
+        #[expect(
+            clippy::wildcard_enum_match_arm,
+            reason = "these two are set over the log; no other kind is"
+        )]
+        let (what, over) = match &event.fact {
+            Fact::ReportSigned(signed) => ("signature", &signed.over),
+            Fact::RecordSealed(sealed) => ("seal", &sealed.over),
+            _ => return None,
+        };
+        Some(Self {
+            entry: kept.entry,
+            what: format!("the {what} of {}", event.by.name.escape_debug()),
+            over: over.clone(),
+            knows: event.knows.clone(),
+            relayed: kept.relayed,
+        })
+    }
+}
+
+/// A trip as it is being proven.
+struct Proving {
+    /// On the chain as it is written, so that one flaw is told once.
+    head: Head,
+    /// On the contents as they are, whatever is written beside them.
+    reckoned: Reckoned,
+    signed: Vec<Signed>,
+}
+
+impl Proving {
+    fn start(trip: TripId) -> Self {
+        Self {
+            head: Head::start(trip),
+            reckoned: Reckoned::start(trip),
+            signed: Vec::new(),
+        }
+    }
+
+    /// Tells every signature and seal that does not hold over the log as it is.
+    fn prove_signed(&self, trip: &str, verdict: &mut Verdict) {
+        for one in &self.signed {
+            verdict.signed += 1;
+            if let Err(broken) = self.reckoned.holds(&one.over, &one.knows, one.relayed) {
+                let over = format!("over entries 1 to {}", one.over.entry);
+                verdict.add(
+                    trip,
+                    one.entry,
+                    format!("{} {over} does not hold: it {broken}", one.what),
+                );
+            }
+        }
+    }
 }
 
 impl Store {
@@ -113,12 +183,13 @@ impl Store {
         if last_entry == 0 && last_lost == 0 {
             verdict.add(trip, 0, "is listed and has no entries");
         }
-        let mut head = Head::start(id);
+        let mut proving = Proving::start(id);
         let mut expected = 1;
         while expected <= last_entry {
             let page: Vec<Kept> = sqlx::query_as(
                 "SELECT entry.entry, event, entry.device, entry.device_seq, content, hash, \
-                 entry.chain, number.entry AS witnessed_entry, number.chain AS witnessed_chain \
+                 entry.chain, number.entry AS witnessed_entry, number.chain AS witnessed_chain, \
+                 EXISTS (SELECT 1 FROM relayed WHERE relayed.line = entry.line) AS relayed \
                  FROM entry LEFT JOIN number ON number.trip = $1 \
                  AND number.device = entry.device AND number.device_seq = entry.device_seq \
                  WHERE line >= ($1 << 32) + $2 AND line <= ($1 << 32) + $3 ORDER BY line LIMIT $4",
@@ -141,11 +212,12 @@ impl Store {
                         format!("follows a gap: {expected} is missing"),
                     );
                 }
-                head = verify_entry(trip, head, &kept, verdict);
+                verify_entry(trip, &mut proving, &kept, verdict);
                 expected = kept.entry + 1;
             }
             expected = expected.max(end + 1);
         }
+        proving.prove_signed(trip, verdict);
         // Cut off since the store was opened; what was found then is on record as lost.
         let alone: Vec<i64> = sqlx::query_scalar(
             "SELECT entry FROM number WHERE trip = $1 AND NOT EXISTS \
@@ -161,8 +233,8 @@ impl Store {
     }
 }
 
-/// The head after `kept`, on the chain as it is written, so that one flaw is told once.
-fn verify_entry(trip: &str, head: Head, kept: &Kept, verdict: &mut Verdict) -> Head {
+fn verify_entry(trip: &str, proving: &mut Proving, kept: &Kept, verdict: &mut Verdict) {
+    let head = proving.head;
     let digest: [u8; 32] = Sha256::digest(kept.content.as_bytes()).into();
     if digest.as_slice() != kept.hash.as_slice() {
         verdict.add(trip, kept.entry, "has content that is not of its hash");
@@ -177,8 +249,14 @@ fn verify_entry(trip: &str, head: Head, kept: &Kept, verdict: &mut Verdict) -> H
         verdict.add(trip, kept.entry, what);
     }
     match read(kept.content.as_bytes()) {
-        Err(faults) => verdict.add(trip, kept.entry, format!("cannot be read: {faults}")),
+        Err(faults) => {
+            proving.reckoned.add(digest, None);
+            verdict.add(trip, kept.entry, format!("cannot be read: {faults}"));
+        }
         Ok((event, _)) => {
+            let of = (event.device, event.device_seq);
+            proving.reckoned.add(digest, Some(of));
+            proving.signed.extend(Signed::of(&event, kept));
             let columns = (&kept.event, &kept.device, Ok(kept.device_seq));
             let says = (
                 &event.id.to_string(),
@@ -194,8 +272,8 @@ fn verify_entry(trip: &str, head: Head, kept: &Kept, verdict: &mut Verdict) -> H
             }
         }
     }
-    Head {
+    proving.head = Head {
         entry: head.entry + 1,
         chain: <[u8; 32]>::try_from(kept.chain.as_slice()).unwrap_or(head.chain),
-    }
+    };
 }

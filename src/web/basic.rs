@@ -1,6 +1,6 @@
 //! What basic mode has: the board and the acts of a trip, over plain HTTP beside an https
 //! address. What could be overheard and misused ashore is left to https: contacts, codes and
-//! accounts, the desk's register, and whole logs. What is not named here it has not.
+//! accounts, the desk's register, what was seen of people in incidents, and whole logs. What is not named here it has not.
 
 /// Pages everybody meets, whole paths.
 const DOOR: &[&str] = &[
@@ -34,15 +34,19 @@ const WITHIN: &[&str] = &[
     "/desk/{trip}",
 ];
 
-/// What a trip has that is left to https: sealed contacts, codes, devices and accounts, and what
-/// is taken away whole.
+/// What a trip has that is left to https: sealed contacts, codes, devices and accounts, the records
+/// of incidents, and what is taken away whole.
 const NOT: &[&str] = &[
     "/helm/{trip}/handover/contacts",
     "/deck/{trip}/handover/contacts",
     "/helm/{trip}/devices",
     "/helm/{trip}/crew",
     "/desk/{trip}/roster",
+    "/desk/{trip}/incident",
+    "/desk/{trip}/own-dives",
     "/api/trips/{trip}/log",
+    "/api/trips/{trip}/report.csv",
+    "/api/trips/{trip}/report.json",
     "/api/trips/{trip}/returns.csv",
 ];
 
@@ -82,12 +86,17 @@ mod tests {
             others,
             [
                 "/api/trips/{trip}/log",
+                "/api/trips/{trip}/report.csv",
+                "/api/trips/{trip}/report.json",
                 "/api/trips/{trip}/returns.csv",
                 "/deck/{trip}/handover/contacts",
                 "/desk/audit",
                 "/desk/audit.csv",
                 "/desk/retention",
                 "/desk/retention/{trip}",
+                "/desk/{trip}/incident",
+                "/desk/{trip}/own-dives",
+                "/desk/{trip}/own-dives/{person}",
                 "/desk/{trip}/roster",
                 "/desk/{trip}/roster/csv",
                 "/desk/{trip}/roster/csv/confirm",

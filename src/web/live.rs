@@ -12,6 +12,7 @@ use tokio::sync::{Mutex, broadcast, watch};
 use tokio::task::JoinError;
 use tokio_util::sync::CancellationToken;
 
+use super::record::Source;
 use crate::store::{Head, Store, StoreError, TripNote};
 use crate::trip::TripId;
 use crate::trip::after::{Rate, surface_rates};
@@ -73,6 +74,17 @@ impl Snapshot {
     #[must_use]
     pub fn watch(&self, now: Timestamp) -> Watch {
         watch_of(&self.state, now)
+    }
+
+    /// Its log, for its record.
+    #[must_use]
+    pub fn source(&self) -> Source<'_> {
+        Source {
+            trip: self.trip,
+            entry: self.head.entry,
+            state: &self.state,
+            entries: &self.entries,
+        }
     }
 
     /// The token a form carries: up to which entry its page knew the log, and the chain there.

@@ -34,6 +34,7 @@ pub mod presence;
 pub mod rail;
 mod reason;
 mod reckoned;
+pub mod record;
 pub mod retention;
 pub mod router;
 #[cfg(test)]

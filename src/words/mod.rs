@@ -25,6 +25,10 @@ const ENGLISH: &[(&str, &str)] = &[
         "access",
         include_str!("../../templates/words/en/access.ftl"),
     ),
+    (
+        "record",
+        include_str!("../../templates/words/en/record.ftl"),
+    ),
     ("chart", include_str!("../../templates/words/en/chart.ftl")),
     ("dive", include_str!("../../templates/words/en/dive.ftl")),
     ("sea", include_str!("../../templates/words/en/sea.ftl")),

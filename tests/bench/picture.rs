@@ -115,6 +115,7 @@ fn full() -> Scene {
                 About::nobody(),
                 Fact::IncidentNoted(IncidentNoted {
                     text: "note".into(),
+                    record: None,
                 }),
             ),
             _ => s.by(DECK).says(about, at_surface(Signal::Well)),

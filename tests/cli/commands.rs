@@ -239,6 +239,16 @@ async fn a_trip_is_exported_and_its_log_proved() {
     assert_eq!(line["event"]["kind"], "trip-opened");
     let returns = at(folder.path(), &["export", &trip, "--what", "returns"], "");
     assert!(good(&returns).starts_with("\"day\",\"boat\""));
+    let report = at(folder.path(), &["export", &trip, "--what", "report"], "");
+    let report: Value = serde_json::from_str(good(&report)).unwrap();
+    assert_eq!(report["trip"], trip);
+    assert_eq!(report["sign_off"]["sealed"], false);
+    let report = at(
+        folder.path(),
+        &["export", &trip, "--what", "report-csv"],
+        "",
+    );
+    assert!(good(&report).starts_with("\"part\",\"dive\""));
     let other = at(folder.path(), &["export", &Uuid::nil().to_string()], "");
     assert_eq!(other.status.code(), Some(1));
     let checked = at(folder.path(), &["check"], "");

@@ -388,6 +388,7 @@ async fn a_trip_with_an_incident_holds_its_people_until_the_desk_settles_it() {
     let noor = trip.person("Noor Adan");
     register(&app, noor, "Noor Adan").await;
     let note = IncidentNoted {
+        record: None,
         text: "cut hand".to_owned(),
     };
     app.tell(&trip, &app.deck, About::nobody(), Fact::IncidentNoted(note))

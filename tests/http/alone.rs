@@ -158,6 +158,7 @@ async fn a_form_that_arrives_after_the_act_it_became_is_answered_and_not_decided
         deckwatch::web::act::identity(&deckwatch::web::form::Fields::of(fields.clone())).unwrap();
     let fact = Fact::IncidentNoted(IncidentNoted {
         text: "sent, and no answer heard".to_owned(),
+        record: None,
     });
     let draft = decide::Draft {
         about: About::nobody(),

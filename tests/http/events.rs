@@ -31,6 +31,7 @@ async fn notes(app: &App, trip: &Trip, seat: &Seat, count: usize) -> Vec<Event> 
             about: About::nobody(),
             fact: Fact::IncidentNoted(IncidentNoted {
                 text: format!("Note {nth}"),
+                record: None,
             }),
             at: None,
             corrects: None,
@@ -73,6 +74,7 @@ async fn the_same_identity_with_other_content_is_refused_and_both_are_kept() {
     let before = entries(&app, &trip).await;
     events[0].fact = Fact::IncidentNoted(IncidentNoted {
         text: "Another story".to_owned(),
+        record: None,
     });
     let clash = send(&app, &trip, &app.helm, &events).await;
     let problem = clash.is(409).json();
@@ -230,6 +232,7 @@ async fn what_stands_in_the_log_is_answered_to_whoever_relays_it() {
     let mut changed = events.clone();
     changed[0].fact = Fact::IncidentNoted(IncidentNoted {
         text: "Changed".to_owned(),
+        record: None,
     });
     send(&app, &trip, &app.helm, &changed).await.is(403);
 }

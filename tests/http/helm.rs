@@ -320,7 +320,7 @@ async fn overdue_the_handover_holds_every_field_and_opening_contacts_is_logged()
     );
     let state = app.state(&trip).await;
     assert_eq!(state.incidents.len(), 1);
-    assert!(state.incidents[0].what.contains("family asks"));
+    assert!(state.incidents[0].what.text.contains("family asks"));
     let line = &app.store.audits(1).await.unwrap()[0];
     assert_eq!(line.kind, AuditKind::ContactOpened);
     assert_eq!(line.who, Some(app.helm.by.crew));

@@ -46,6 +46,8 @@ mod power;
 #[cfg(test)]
 mod problems;
 #[cfg(test)]
+mod records;
+#[cfg(test)]
 mod refill;
 #[cfg(test)]
 mod routes;

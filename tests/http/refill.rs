@@ -43,6 +43,7 @@ async fn note(app: &App, trip: &Trip, seat: &Seat, text: &str) -> Event {
         about: About::nobody(),
         fact: Fact::IncidentNoted(IncidentNoted {
             text: text.to_owned(),
+            record: None,
         }),
         at: None,
         corrects: None,
@@ -202,6 +203,7 @@ async fn what_clashes_is_kept_aside_and_warned_of_and_the_rest_goes_in() {
     let there = Event {
         fact: Fact::IncidentNoted(IncidentNoted {
             text: "Mask lost".to_owned(),
+            record: None,
         }),
         ..here.clone()
     };

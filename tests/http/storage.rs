@@ -66,6 +66,7 @@ async fn note(app: &App, trip: &Trip, seat: &Seat, text: &str) -> Event {
         about: About::nobody(),
         fact: Fact::IncidentNoted(IncidentNoted {
             text: text.to_owned(),
+            record: None,
         }),
         at: None,
         corrects: None,

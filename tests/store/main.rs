@@ -43,6 +43,8 @@ mod scene;
 #[cfg(test)]
 mod sealed;
 #[cfg(test)]
+mod signed;
+#[cfg(test)]
 mod statements;
 #[cfg(test)]
 mod world;

@@ -150,6 +150,15 @@ fn sample(kind: &str) -> (About, Value) {
             nobody,
             json!({"identity": "972123456", "reason": "neighbour's drill"}),
         ),
+        "report-signed" => (
+            nobody,
+            json!({"over": {"entry": 40, "chain": "0a".repeat(32), "digest": "0b".repeat(32)}}),
+        ),
+        "record-sealed" => (
+            nobody,
+            json!({"over": {"entry": 41, "chain": "0a".repeat(32), "digest": "0b".repeat(32)},
+                "signatures": [account, "00000000-0000-0000-0000-000000000002"]}),
+        ),
         other => panic!("a new kind, {other}: give it a sample and a fixture"),
     }
 }

@@ -13,6 +13,10 @@ mod dives;
 #[cfg(test)]
 mod fixtures;
 #[cfg(test)]
+mod history;
+#[cfg(test)]
+mod incidents;
+#[cfg(test)]
 mod picture;
 #[cfg(test)]
 mod properties;
@@ -24,6 +28,8 @@ mod scenarios;
 mod scene;
 #[cfg(test)]
 mod sea;
+#[cfg(test)]
+mod sign_off;
 #[cfg(test)]
 mod stops;
 #[cfg(test)]

@@ -470,6 +470,7 @@ fn a_tablet_overboard_takes_nothing_along_that_came_and_what_did_not_come_is_nam
         About::nobody(),
         Fact::IncidentNoted(IncidentNoted {
             text: "helm tablet overboard".into(),
+            record: None,
         }),
     );
     let lost = s.log.remove(s.log.len() - 2);

@@ -85,7 +85,7 @@ fn looked_at(entries: &[Entry]) -> Figures {
             figures.latest_look_ms = figures.latest_look_ms.max(late.try_into().unwrap());
             let group = alert.group.and_then(|id| state.groups.get(&id));
             let up = group.is_some_and(|group| {
-                let mut members = group.members().into_iter();
+                let mut members = group.members().iter();
                 members.all(|id| state.people[id].place != Place::InWater)
             });
             if up && matches!(alert.priority, Priority::Alarm | Priority::Warning) {

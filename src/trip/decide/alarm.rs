@@ -5,12 +5,12 @@ use std::collections::BTreeSet;
 
 use jiff::Timestamp;
 
-use super::{Decided, Draft, Refusal, open, person, said};
+use super::{Decided, Draft, Refusal, Refused, happened, open, person, said};
 use crate::sea::position::Position;
 use crate::trip::event::{
     About, AlertAcknowledged, AlertSilenced, CommandAccepted, CommandHandedOver, CrewId,
-    EmergencyDeclared, EmergencyEnded, EmergencyStep, Fact, IncidentNoted, PersonFound, PersonId,
-    PersonMissing, Role, Vessel,
+    EmergencyDeclared, EmergencyEnded, EmergencyStep, Fact, IncidentNoted, IncidentRecord,
+    PersonFound, PersonId, PersonMissing, Role, Vessel,
 };
 use crate::trip::state::State;
 use crate::trip::watch::alerts;
@@ -37,7 +37,7 @@ pub fn quiet(state: &State, alert: &str, cause: &str, now: Timestamp) -> Decided
     Ok(vec![Draft::now(About::nobody(), fact)])
 }
 
-fn standing(state: &State, alert: &str, cause: &str, now: Timestamp) -> Result<(), super::Refused> {
+fn standing(state: &State, alert: &str, cause: &str, now: Timestamp) -> Result<(), Refused> {
     let stands = alerts(state, now)
         .iter()
         .any(|a| a.key == alert && a.cause.word() == cause);
@@ -70,7 +70,7 @@ pub fn missing(state: &State, persons: &BTreeSet<PersonId>, note: &str) -> Decid
 }
 
 /// There is a trip, open or closed.
-fn exists(state: &State) -> Result<(), super::Refused> {
+fn exists(state: &State) -> Result<(), Refused> {
     if state.opened.is_none() {
         return Err(Refusal::new("", "refused-no-trip").into());
     }
@@ -220,13 +220,57 @@ pub fn accept_command(state: &State, crew: CrewId, now: Timestamp) -> Decided {
 /// # Errors
 /// If it is empty.
 pub fn incident(state: &State, persons: BTreeSet<PersonId>, text: &str) -> Decided {
-    if state.opened.is_none() {
-        return Err(Refusal::new("", "refused-no-trip").into());
-    }
+    exists(state)?;
     let text = said("text", text)?;
+    let note = IncidentNoted { text, record: None };
     let about = About::people(persons);
-    Ok(vec![Draft::now(
-        about,
-        Fact::IncidentNoted(IncidentNoted { text }),
-    )])
+    Ok(vec![Draft::now(about, Fact::IncidentNoted(note))])
+}
+
+/// An incident with the fields of its record. It may be noted long after the trip was closed.
+///
+/// # Errors
+/// If nothing is said of what happened, a text is too long, somebody named is not on the roster, or
+/// a time lies ahead.
+pub fn incident_record(
+    state: &State,
+    persons: BTreeSet<PersonId>,
+    text: &str,
+    record: IncidentRecord,
+    (at, now): (Option<Timestamp>, Timestamp),
+) -> Decided {
+    exists(state)?;
+    let mut refused = Refused::default();
+    for id in &persons {
+        if let Err(why) = person(state, "persons", *id) {
+            refused.0.extend(why.0);
+        }
+    }
+    for when in [happened(at, now, None), oxygen(record.oxygen_from, now)] {
+        if let Err(why) = when {
+            refused.0.extend(why.0);
+        }
+    }
+    let text = match said("text", text) {
+        Ok(text) => text,
+        Err(why) => {
+            refused.0.extend(why.0);
+            String::new()
+        }
+    };
+    let note = IncidentNoted {
+        text,
+        record: Some(record),
+    };
+    let draft = Draft::now(About::people(persons), Fact::IncidentNoted(note)).at(at);
+    refused.or(vec![draft])
+}
+
+fn oxygen(from: Option<Timestamp>, now: Timestamp) -> Result<(), Refused> {
+    happened(from, now, None).map_err(|mut why| {
+        for refusal in &mut why.0 {
+            refusal.field = "oxygen_from";
+        }
+        why
+    })
 }

@@ -7,6 +7,7 @@ mod beacon;
 mod boat;
 mod earlier;
 mod roster;
+mod sign_off;
 mod water;
 
 use std::fmt;
@@ -22,7 +23,7 @@ use crate::units::Faults;
 
 pub use alarm::{
     accept_command, acknowledge, declare_emergency, end_emergency, found, hand_over, incident,
-    missing, quiet, take_step,
+    incident_record, missing, quiet, take_step,
 };
 pub use beacon::{beacon_heard, dismiss_beacon};
 pub use boat::{
@@ -34,6 +35,7 @@ pub use roster::{
     FormGroup, LETTERS, MOST_PEOPLE, OpenTrip, beyond_limits, change_person, form_group,
     form_groups, join, join_all, not_coming, open_trip, plan_dive, stand_down,
 };
+pub use sign_off::{Sign, cannot_sign, seal, sign};
 pub use water::{
     AboardTap, DropTap, SurfaceTap, Voiding, aboard, buoy, check_drop, left_surface, lost_contact,
     more_time, note_return, note_returns, others_well, release, restate_drop, surfaced, swim, undo,

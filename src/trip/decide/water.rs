@@ -224,7 +224,10 @@ pub fn restate_drop(
     let drop = Draft::now(about, drop).at(tap.at);
     if !is_later {
         let about = About::nobody().in_group(tap.group, group.dive);
-        let note = Fact::IncidentNoted(IncidentNoted { text: reason });
+        let note = Fact::IncidentNoted(IncidentNoted {
+            text: reason,
+            record: None,
+        });
         return Ok(vec![drop, Draft::now(about, note)]);
     }
     let is_its_drop = |e: &&Entry| {

@@ -9,7 +9,10 @@ use std::collections::BTreeSet;
 
 use serde_json::Value;
 
-use super::{About, Fact, GroupFormed, HeadCounted, LeftSurface, RollCalled, TripOpened, Vessel};
+use super::{
+    About, Fact, GroupFormed, HeadCounted, LeftSurface, RecordSealed, RollCalled, SignedOver,
+    TripOpened, Vessel,
+};
 use crate::units::Faults;
 use crate::units::bounds::BOAT_KN;
 
@@ -17,6 +20,8 @@ use crate::units::bounds::BOAT_KN;
 const LONGEST_TEXT: usize = 2_000;
 /// Most dives of one trip.
 const MOST_DIVES: u32 = 20;
+/// Most signatures under one seal.
+const MOST_SIGNATURES: usize = 10;
 /// More people than any boat holds.
 pub(super) const MOST_PERSONS: usize = 1_000;
 
@@ -43,6 +48,8 @@ impl Fact {
             Self::RollCalled(roll) => check_roll(roll, about, &mut faults),
             Self::BeaconHeard(heard) => check_identity(&heard.identity, &mut faults),
             Self::BeaconDismissed(of) => check_identity(&of.identity, &mut faults),
+            Self::ReportSigned(signed) => check_over(&signed.over, &mut faults),
+            Self::RecordSealed(sealed) => check_seal(sealed, &mut faults),
             _ => {}
         }
         for (path, text) in told(self) {
@@ -188,6 +195,39 @@ fn check_identity(identity: &str, faults: &mut Faults) {
     }
 }
 
+fn check_over(over: &SignedOver, faults: &mut Faults) {
+    if over.entry == 0 {
+        faults.add("payload.over.entry", "is 0", "a number of an entry, from 1");
+    }
+    let digits = |text: &str| {
+        text.len() == 64 && text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'))
+    };
+    for (path, text) in [
+        ("payload.over.chain", &over.chain),
+        ("payload.over.digest", &over.digest),
+    ] {
+        if !digits(text) {
+            faults.add(
+                path,
+                "is no SHA-256",
+                "64 hexadecimal digits in small letters",
+            );
+        }
+    }
+}
+
+fn check_seal(sealed: &RecordSealed, faults: &mut Faults) {
+    check_over(&sealed.over, faults);
+    let once: BTreeSet<_> = sealed.signatures.iter().collect();
+    if once.len() != sealed.signatures.len() || !(2..=MOST_SIGNATURES).contains(&once.len()) {
+        faults.add(
+            "payload.signatures",
+            "does not name two signatures",
+            "2 to 10 signatures, each once",
+        );
+    }
+}
+
 /// What must not be left empty: accounted for means seen by a named person, and what departs
 /// from the rule is done for a stated reason.
 fn told(fact: &Fact) -> Vec<(&'static str, &str)> {
@@ -218,6 +258,9 @@ fn told(fact: &Fact) -> Vec<(&'static str, &str)> {
         Fact::EmergencyEnded(ended) => vec![(reasoned, ended.reason.as_str())],
         Fact::Voided(voided) => vec![(reasoned, voided.reason.as_str())],
         Fact::BeaconDismissed(of) => vec![(reasoned, of.reason.as_str())],
+        Fact::IncidentNoted(note) if note.record.is_some() => {
+            vec![("payload.text", note.text.as_str())]
+        }
         Fact::Departed(d) => d
             .override_reason
             .iter()

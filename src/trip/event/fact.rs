@@ -88,7 +88,8 @@ impl Fact {
         let site = matches!(self, Self::DivePlanned(dive)
             if !dive.site.water.is_sea() || dive.site.tides.is_some());
         let entry = matches!(self, Self::GroupFormed(group) if group.enters_at.is_some());
-        if owes || opened || site || entry {
+        let record = matches!(self, Self::IncidentNoted(note) if note.record.is_some());
+        if owes || opened || site || entry || record {
             2
         } else {
             1
@@ -183,6 +184,10 @@ facts! {
     BeaconHeard = "beacon-heard",
     /// A beacon is nobody of ours, or a test.
     BeaconDismissed = "beacon-dismissed",
+    /// A divemaster or skipper signs the report of the trip.
+    ReportSigned = "report-signed",
+    /// The record is closed over what both signed.
+    RecordSealed = "record-sealed",
 }
 
 /// An event kind or version from a newer program.
@@ -238,6 +243,8 @@ words!(/// Colour of a marker buoy.
     BuoyColour { /** Orange or red. */ Orange, /** Yellow: some divers use it for trouble. */ Yellow, /** Another colour. */ Other });
 words!(/// What kind of locator beacon sends, by the first digits of its identity (ITU-R M.585).
     BeaconSort { /** A locator of a survival craft, 970. */ Locator, /** A person overboard, 972. */ Person, /** An emergency beacon, 974. */ Epirb });
+words!(/// What an incident is about, first of all.
+    IncidentSort { /** Somebody is hurt. */ Injury, /** Somebody is unwell. */ Illness, /** Signs after a dive that may come from it. */ AfterDive, /** Somebody was separated, late or missing. */ Separation, /** Equipment failed. */ Equipment, /** The boat. */ Boat, /** Anything else. */ Other });
 words!(/// Where a boat's position came from.
     PositionSource { /** Typed by the crew. */ Typed, /** The boat's instruments. */ Instruments, /** A device's own position. */ Device });
 
@@ -700,10 +707,55 @@ PickupArranged {
     /// Why, if said.
     reason: Option<String>,
 });
+payload!(/// What an incident record asks beside the note; what nobody knows is absent.
+///
+/// # Source
+/// Fields: what is asked of a person who was found or hurt (depth, time, missed stops, signs,
+/// oxygen, who was called) and of the place; common practice, no source for their order.
+IncidentRecord {
+    /// What it is about.
+    sort: IncidentSort,
+    /// Where, in words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    whereabouts: Option<String>,
+    /// Where, as a position.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    place: Option<Position>,
+    /// Greatest depth of the dive before it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    greatest_depth_m: Option<Depth>,
+    /// Minutes under water on that dive.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    under_min: Option<Minutes>,
+    /// Whether stops were missed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    stops_missed: Option<bool>,
+    /// What was seen or told of the person: as little as helps. Stays out of lists and logs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    signs: Option<String>,
+    /// When oxygen was first given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    oxygen_from: Option<jiff::Timestamp>,
+    /// What was done.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    done: Option<String>,
+    /// Who was called, when, and what they said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    called: Option<String>,
+    /// Who saw it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    witnesses: Option<String>,
+    /// How it ended: where to the person went, with whom.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    outcome: Option<String>,
+});
 payload!(/// A note.
 IncidentNoted {
     /// Text.
     text: String,
+    /// The fields of an incident record, where somebody filled them in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    record: Option<IncidentRecord>,
 });
 payload!(/// Left the site.
 LeftSite {
@@ -749,6 +801,31 @@ BeaconDismissed {
     identity: String,
     /// Why.
     reason: String,
+});
+
+/// What somebody signs: the log as it stood.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SignedOver {
+    /// The last entry signed over, by the number of the box that wrote this.
+    pub entry: u64,
+    /// That box's chain there: SHA-256 as 64 hexadecimal digits.
+    pub chain: String,
+    /// The canonical digest of all that the author knew ([`super::digest`]), which is the same on
+    /// every box: 64 hexadecimal digits.
+    pub digest: String,
+}
+payload!(/// Signed, in the author's own role.
+ReportSigned {
+    /// What.
+    over: SignedOver,
+});
+payload!(/// Sealed.
+RecordSealed {
+    /// Over what.
+    over: SignedOver,
+    /// The signatures it rests on.
+    signatures: Vec<EventId>,
 });
 
 /// Plain data to JSON. Such types hold no maps with keys that are not text and no failing

@@ -10,6 +10,7 @@ mod beacon;
 mod group;
 mod knowledge;
 mod person;
+mod sign_off;
 mod trip_facts;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -27,9 +28,10 @@ pub(crate) use group::plus;
 pub use group::{Checked, Deadlines, Drop, Group, PARTNER_CLOCK, Seen, Sighting, Word};
 pub(crate) use knowledge::{is_own_slip, may_mend, mends, says_danger, waiting};
 pub use person::{Logged, Past, Person, Place, Statement, Trouble};
+pub use sign_off::{Lack, Seal, SignOff, Signature, needs_signing, signs};
 pub use trip_facts::{
-    Arranged, BoatPlace, CURRENT_COUNTS, Command, Conditions, Emergency, Heard, Known, Lookout,
-    Offer, Over, Phase, StepTaken,
+    Arranged, BoatPlace, CURRENT_COUNTS, Command, Conditions, Emergency, Heard, Incident, Known,
+    Lookout, Offer, Over, Phase, StepTaken,
 };
 
 /// Everything a trip's log says.
@@ -78,11 +80,13 @@ pub struct State {
     /// What the skipper fixed of the pickup order.
     pub arranged: Arranged,
     /// Notes for the record.
-    pub incidents: Vec<Known<String>>,
+    pub incidents: Vec<Known<Incident>>,
     /// Gates overridden: what and why.
     pub overrides: Vec<Known<(&'static str, String)>>,
     /// Events this program cannot read: their kinds.
     pub unread: Vec<Known<String>>,
+    /// Who signed the report, and what seals the record.
+    pub sign_off: SignOff,
     /// Per device, the number up to which this log has everything.
     pub head: Knows,
     /// Per device, numbers that are missing below the highest.
@@ -133,6 +137,7 @@ pub fn fold(trip: TripId, log: &[Entry]) -> State {
         incidents: facts.incidents,
         overrides: facts.overrides,
         unread: facts.unread,
+        sign_off: sign_off::fold(&entries, &effective),
         head,
         gaps,
         events: entries.len(),
@@ -216,7 +221,11 @@ fn concerned(entry: &Entry, members: &BTreeMap<GroupId, BTreeSet<PersonId>>) -> 
     match &entry.event.fact {
         // A note or an emergency names people without putting them on the roster, and a void
         // names them only since the event it takes back did.
-        Fact::IncidentNoted(_) | Fact::EmergencyDeclared(_) | Fact::Voided(_) => BTreeSet::new(),
+        Fact::IncidentNoted(_)
+        | Fact::EmergencyDeclared(_)
+        | Fact::Voided(_)
+        | Fact::ReportSigned(_)
+        | Fact::RecordSealed(_) => BTreeSet::new(),
         Fact::RollCalled(roll) => about
             .persons
             .iter()

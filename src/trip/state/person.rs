@@ -511,7 +511,9 @@ fn place_said(id: PersonId, entry: &Entry) -> Option<Said> {
         | Fact::TripClosed(_)
         | Fact::Voided(_)
         | Fact::BeaconHeard(_)
-        | Fact::BeaconDismissed(_) => None,
+        | Fact::BeaconDismissed(_)
+        | Fact::ReportSigned(_)
+        | Fact::RecordSealed(_) => None,
     }
 }
 

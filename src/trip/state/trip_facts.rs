@@ -10,8 +10,8 @@ use super::group::plus;
 use super::knowledge::undominated;
 use crate::sea::position::Position;
 use crate::trip::event::{
-    Author, ConditionsObserved, CrewId, DivePlanned, Entry, Event, EventId, Fact, Mark, PersonId,
-    PositionSource, Role, Sea, TripOpened,
+    Author, ConditionsObserved, CrewId, DivePlanned, Entry, Event, EventId, Fact, IncidentRecord,
+    Mark, PersonId, PositionSource, Role, Sea, TripOpened,
 };
 
 /// Where a trip stands.
@@ -264,6 +264,17 @@ pub struct StepTaken {
     pub note: Option<String>,
 }
 
+/// A note for the record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Incident {
+    /// What happened.
+    pub text: String,
+    /// Whom it names.
+    pub persons: std::collections::BTreeSet<PersonId>,
+    /// The fields of an incident record, where they were filled in.
+    pub record: Option<IncidentRecord>,
+}
+
 /// What the skipper fixed of the pickup order.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Arranged {
@@ -292,7 +303,7 @@ pub(super) struct TripFacts {
     pub acknowledged: Vec<Heard>,
     pub silenced: Vec<Heard>,
     pub arranged: Arranged,
-    pub incidents: Vec<Known<String>>,
+    pub incidents: Vec<Known<Incident>>,
     pub overrides: Vec<Known<(&'static str, String)>>,
     pub unread: Vec<Known<String>>,
 }
@@ -356,7 +367,14 @@ fn note(facts: &mut TripFacts, entry: &Entry) {
                 .silenced
                 .push(Heard::of(entry, &quiet.alert, &quiet.cause));
         }
-        Fact::IncidentNoted(note) => facts.incidents.push(Known::of(entry, note.text.clone())),
+        Fact::IncidentNoted(note) => {
+            let incident = Incident {
+                text: note.text.clone(),
+                persons: entry.event.about.persons.clone(),
+                record: note.record.clone(),
+            };
+            facts.incidents.push(Known::of(entry, incident));
+        }
         Fact::Departed(d) => overridden(facts, entry, "departed", d.override_reason.as_ref()),
         Fact::LeftSite(l) => overridden(facts, entry, "left-site", l.override_reason.as_ref()),
         Fact::TripClosed(c) => overridden(facts, entry, "trip-closed", c.override_reason.as_ref()),

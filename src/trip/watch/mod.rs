@@ -2,6 +2,7 @@
 //! the time. A function of state and instant: extra calls are harmless.
 
 mod alert;
+mod history;
 mod row;
 
 use jiff::{SignedDuration, Timestamp};
@@ -14,6 +15,7 @@ pub(crate) use alert::causes;
 pub(crate) use row::{concerned, surfaced_at};
 
 pub use alert::{Acknowledged, Alert, AlertState, Cause, Priority, QUIET, alerts};
+pub use history::{Episode, history};
 pub use row::{Member, Recalled, Row, Standing, Why, recalled, up_if_recalled};
 
 /// The watch at an instant.

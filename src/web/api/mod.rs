@@ -6,6 +6,7 @@ mod compute;
 mod events;
 mod health;
 mod notices;
+mod record;
 mod second_copy;
 mod trips;
 mod watching;
@@ -30,6 +31,8 @@ pub(super) fn routes() -> Vec<Route> {
         ),
         read("/api/trips/{trip}/log", Needs::Crew, trips::log),
         read("/api/trips/{trip}/returns.csv", Needs::Crew, trips::returns),
+        read("/api/trips/{trip}/report.json", Needs::Crew, record::json),
+        read("/api/trips/{trip}/report.csv", Needs::Crew, record::csv),
         act("/api/trips/{trip}/events", Needs::Crew, events::append),
         read("/api/trips/{trip}/digest", Needs::Crew, second_copy::digest),
         act("/api/trips/{trip}/refill", ON_BOARD, second_copy::refill),

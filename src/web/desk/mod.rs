@@ -41,7 +41,7 @@ use super::error::Error;
 use super::extract::Crew;
 use super::form::Fields;
 use super::frame::{Frame, Place, Way};
-use super::guard::{Needs, OFFICE, PLANNERS, SKIPPER};
+use super::guard::{Needs, OFFICE, ON_BOARD, PLANNERS, SKIPPER};
 use super::live::Snapshot;
 use super::page::{self, Asked};
 use super::router::{Route, act, read};
@@ -114,6 +114,16 @@ pub(super) fn routes() -> Vec<Route> {
         read("/desk/{trip}/log/{event}", PLANNERS, log::one),
         act("/desk/{trip}/log/{event}/void", PLANNERS, log::void),
         read("/desk/{trip}/report", Needs::Crew, report::page),
+        act("/desk/{trip}/report/sign", ON_BOARD, report::sign::sign),
+        act("/desk/{trip}/report/seal", ON_BOARD, report::sign::seal),
+        read("/desk/{trip}/own-dives", Needs::Crew, report::cards::all),
+        read(
+            "/desk/{trip}/own-dives/{person}",
+            Needs::Crew,
+            report::cards::one,
+        ),
+        read("/desk/{trip}/incident", PLANNERS, report::incident::page),
+        act("/desk/{trip}/incident", PLANNERS, report::incident::save),
         read("/desk/{trip}/alerts", Needs::Crew, alerts::page),
     ]);
     routes

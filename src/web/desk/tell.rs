@@ -2,7 +2,7 @@
 
 use crate::trip::event::{
     Activity, Event, Fact, Method, Mode, PersonCard, PersonId, Point, Return, Sea, Signal,
-    ToldDive, Vessel,
+    SignedOver, ToldDive, Vessel,
 };
 use crate::trip::roll::Outcome;
 use crate::trip::state::waiting;
@@ -283,7 +283,12 @@ pub(super) fn detail(here: &Here, event: &Event) -> String {
             parts.extend(arranged.reason.iter().map(|why| because(here, why)));
             parts
         }
-        Fact::IncidentNoted(note) => vec![note.text.clone()],
+        // What was seen of a person stays out of the log as it is read: the report has it.
+        Fact::IncidentNoted(note) => std::iter::once(note.text.clone())
+            .chain(note.record.iter().map(|_| here.t.say("told-record")))
+            .collect(),
+        Fact::ReportSigned(signed) => vec![signed_over(here, &signed.over)],
+        Fact::RecordSealed(sealed) => vec![signed_over(here, &sealed.over)],
         Fact::Voided(voided) => {
             let what = here
                 .snap
@@ -329,6 +334,16 @@ fn alert_name(here: &Here, key: &str) -> String {
         Some(letter) => say(here, "told-group", &[("letter", letter.into())]),
         None => key.to_owned(),
     }
+}
+
+/// Up to which entry, and the beginning of the chain there.
+fn signed_over(here: &Here, over: &SignedOver) -> String {
+    let chain: String = over.chain.chars().take(8).collect();
+    let args = [
+        ("n", i64::try_from(over.entry).unwrap_or(0).into()),
+        ("chain", chain.into()),
+    ];
+    say(here, "told-signed-over", &args)
 }
 
 fn said_by(here: &Here, id: PersonId) -> String {

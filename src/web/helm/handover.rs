@@ -486,7 +486,7 @@ fn done(helm: &Helm) -> Part {
     let notes: Vec<String> = state
         .incidents
         .iter()
-        .map(|note| format!("{} ({})", note.what, both(helm, note.at)))
+        .map(|note| format!("{} ({})", note.what.text, both(helm, note.at)))
         .collect();
     Part {
         heading: t.say("helm-done-so-far"),

@@ -75,7 +75,7 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
         incidents: state
             .incidents
             .iter()
-            .map(|note| noted(&note.by, note.at, &note.what))
+            .map(|note| noted(&note.by, note.at, &note.what.text))
             .collect(),
         faults,
     };

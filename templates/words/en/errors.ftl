@@ -58,6 +58,27 @@ refused-count-moved-on = This count is over. Load the page and count in the one 
 refused-count-old = Somebody moved after the count. Count again.
 refused-count-open = A count is open, round { $round }. Wait until both counts are in.
 refused-counted = You have counted already. Another crew member counts, or you count once more by names.
+refused-seal-divemaster = The divemaster's signature is missing.
+refused-seal-skipper = The skipper's signature is missing.
+refused-sealed = { $name } has sealed this record already. Load the page.
+refused-signed = { $name } has signed in this role already.
+refused-sign-count = The count at the return is not agreed. Count first.
+refused-sign-emergency = The emergency is not over by the log. The skipper ends it first.
+refused-sign-gap = { $n ->
+    [one] { $n } entry of a device has not arrived. Bring that device to the box.
+   *[other] { $n } entries of a device have not arrived. Bring that device to the box.
+}
+refused-sign-moved-on = The log has gone on since this page was shown. Read it as it is now, then sign.
+refused-sign-out = Not accounted for: { $names }.
+refused-sign-role = Only the divemaster and the skipper sign, each as what they are.
+refused-sign-roll = The roll at the return is not called, or somebody moved after it. Call it first.
+refused-sign-twice = You have signed in the other role. The second signature is another person's.
+refused-sign-under-way = The boat is not back in harbour.
+refused-sign-unread = { $n ->
+    [one] { $n } entry of a newer version cannot be read here. Bring this program up to date.
+   *[other] { $n } entries of a newer version cannot be read here. Bring this program up to date.
+}
+refused-sign-unresolved = Not clear where they are: { $names }. Settle what the entries say first.
 refused-departed = The boat has left already.
 refused-dive-begun = A group of this dive has been in the water. Plan the next dive instead.
 refused-dive-number = Dives are numbered in order: the next is { $next }.
