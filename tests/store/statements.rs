@@ -199,6 +199,31 @@ async fn retention(store: &Store, someone: PersonId) {
     assert_eq!(store.settled_incidents().await.unwrap()[&trip(1)], 2);
 }
 
+async fn people(store: &Store) {
+    let someone = person(1, "Bo Reed");
+    store.save_person(&someone).await.unwrap();
+    store.person(someone.id).await.unwrap();
+    store.people().await.unwrap();
+    store.find_people("bo", 5).await.unwrap();
+    store.save_contact(someone.id, &contact()).await.unwrap();
+    store.contact(someone.id).await.unwrap();
+    store.has_contact(someone.id).await.unwrap();
+    store.contacts_given().await.unwrap();
+    store.contacts_since().await.unwrap();
+    store.can_open_contacts().await.unwrap();
+    store.remove_contact(someone.id).await.unwrap();
+    assert_eq!(store.contact(someone.id).await.unwrap(), None);
+    retention(store, someone.id).await;
+    let rates = [crate::rates::rate(1, 1, 1, 18.0)];
+    store.learn_rates(trip(1), &rates).await.unwrap();
+    store.last_rates(&[someone.id], 5).await.unwrap();
+    store.stated_rates(&[someone.id]).await.unwrap();
+    let entries = store.all_entries().await.unwrap();
+    let by = Doer::default();
+    let erased = store.erase(someone.id, by, "asked", entries).await.unwrap();
+    assert_eq!(erased.unwrap().rates, 1);
+}
+
 async fn walk() {
     let mut world = World::new().await;
     let store = &world.store;
@@ -242,28 +267,7 @@ async fn walk() {
     store.trips().await.unwrap();
     store.verify().await.unwrap();
 
-    let someone = person(1, "Bo Reed");
-    store.save_person(&someone).await.unwrap();
-    store.person(someone.id).await.unwrap();
-    store.people().await.unwrap();
-    store.find_people("bo", 5).await.unwrap();
-    store.save_contact(someone.id, &contact()).await.unwrap();
-    store.contact(someone.id).await.unwrap();
-    store.has_contact(someone.id).await.unwrap();
-    store.contacts_given().await.unwrap();
-    store.contacts_since().await.unwrap();
-    store.can_open_contacts().await.unwrap();
-    store.remove_contact(someone.id).await.unwrap();
-    assert_eq!(store.contact(someone.id).await.unwrap(), None);
-    retention(store, someone.id).await;
-    let rates = [crate::rates::rate(1, 1, 1, 18.0)];
-    store.learn_rates(trip(1), &rates).await.unwrap();
-    store.last_rates(&[someone.id], 5).await.unwrap();
-    store.stated_rates(&[someone.id]).await.unwrap();
-    let entries = store.all_entries().await.unwrap();
-    let by = Doer::default();
-    let erased = store.erase(someone.id, by, "asked", entries).await.unwrap();
-    assert_eq!(erased.unwrap().rates, 1);
+    people(store).await;
     store.save_boat(&boat()).await.unwrap();
     store.boat(boat().sheet.id).await.unwrap();
     store.boats().await.unwrap();
