@@ -337,7 +337,7 @@ fn sign_off(source: Source<'_>, relayed: &BTreeSet<u64>, t: &Words) -> SignOffLi
             .get(&event)
             .is_some_and(|entry| relayed.contains(&entry.receipt.entry))
     };
-    let signatures: Vec<SignatureLine> = of
+    let mut signatures: Vec<SignatureLine> = of
         .signatures
         .iter()
         .map(|one| SignatureLine {
@@ -352,6 +352,7 @@ fn sign_off(source: Source<'_>, relayed: &BTreeSet<u64>, t: &Words) -> SignOffLi
                 .is_some_and(|log| log.holds(&one.over, &one.knows, came(one.event)).is_ok()),
         })
         .collect();
+    signatures.sort_by_key(|one| (one.at, one.role));
     let seals: Vec<SealLine> = of
         .seals
         .iter()
