@@ -137,7 +137,7 @@ test('a zone is drawn by mouse, moved by keyboard, undone, and refused where boa
   await page.mouse.down();
   await page.mouse.move(box.x - 20, box.y - 20, { steps: 4 });
   await page.mouse.up();
-  expect(await corners(page, 'New pickup zone')).not.toEqual(held);
+  await expect.poll(() => corners(page, 'New pickup zone')).not.toEqual(held);
   await expect(asking).toHaveText('');
   const faults = [...(await everyPalette(page)), ...(await page.evaluate(measure, floors.desk))];
   await page.setViewportSize({ width: 320, height: 640 });
