@@ -19,11 +19,11 @@ async function looks(page, place) {
   expect(faults, page.url()).toEqual([]);
 }
 
-/** To look at, where PICTURES names a folder: choosing a palette without scripts loads the page anew,
+/** To look at, where LOOK names a folder: choosing a palette without scripts loads the page anew,
  * so only with them.
  * @param {import('@playwright/test').Page} page @param {string} name @param {boolean} [scripts] */
 async function picture(page, name, scripts = true) {
-  const folder = process.env.PICTURES;
+  const folder = process.env.LOOK;
   if (!folder || !scripts) return;
   for (const palette of ['Day', 'Night']) {
     await page.getByRole('button', { name: palette, exact: true }).click();

@@ -1,8 +1,11 @@
 //! Signing the report and sealing the record: who may, when, in which order, and what came after.
 
+use std::collections::BTreeSet;
+
 use deckwatch::trip::decide::{self, Sign};
 use deckwatch::trip::event::*;
 use deckwatch::trip::state::{Lack, SignOff, State, fold};
+use deckwatch::web::record::{Source, gather};
 use proptest::prelude::*;
 use uuid::Uuid;
 
@@ -347,4 +350,31 @@ proptest! {
         prop_assert!(!told.signatures[0].stands);
         prop_assert!(told.signed(Role::Skipper).is_none());
     }
+}
+
+/// A correction that was taken back itself leaves what it corrected as it was, in the record as in
+/// the fold.
+#[test]
+fn the_record_tells_the_conditions_that_stand() {
+    let mut s = Scene::on_site();
+    let first = s.by(HELM).current(1.0);
+    s.until("09:01");
+    let wrong = s.by(HELM).correcting(first).current(2.0);
+    let told = |s: &Scene| {
+        let state = s.state();
+        let source = Source {
+            trip: trip(),
+            entry: s.log.len() as u64,
+            state: &state,
+            entries: &s.log,
+        };
+        let record = gather(source, &BTreeSet::new(), clock("09:10"));
+        let seen = record.conditions.iter();
+        seen.map(|one| one.seen.drift_kn.map(deckwatch::units::Knots::kn))
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(told(&s), [Some(2.0)]);
+    s.until("09:02");
+    s.by(HELM).voids(wrong);
+    assert_eq!(told(&s), [Some(1.0)]);
 }

@@ -7,7 +7,7 @@ use crate::trip::event::{By, DeviceId, Entry, Event, EventId, Fact, Role};
 
 /// The entries that count, in one order whatever order they arrived in: by reckoned time,
 /// then device and number. Voided and corrected events are left out.
-pub(super) fn effective<'a>(entries: &[&'a Entry]) -> Vec<&'a Entry> {
+pub(crate) fn effective<'a>(entries: &[&'a Entry]) -> Vec<&'a Entry> {
     let mended = mended(entries);
     let mut standing: Vec<&Entry> = entries
         .iter()

@@ -26,7 +26,7 @@ use super::roll::{self, Call, Outcome, Roll};
 pub use beacon::{Beacon, BeaconPlace};
 pub(crate) use group::plus;
 pub use group::{Checked, Deadlines, Drop, Group, PARTNER_CLOCK, Seen, Sighting, Word};
-pub(crate) use knowledge::{is_own_slip, may_mend, mends, says_danger, waiting};
+pub(crate) use knowledge::{effective, is_own_slip, may_mend, mends, says_danger, waiting};
 pub use person::{Logged, Past, Person, Place, Statement, Trouble};
 pub use sign_off::{Lack, Seal, SignOff, Signature, needs_signing, signs};
 pub use trip_facts::{

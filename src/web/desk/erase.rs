@@ -22,6 +22,7 @@ use crate::web::retention::{Attended, Outlook, outlook};
 use crate::web::view;
 
 use super::form::Shown;
+use super::people;
 use super::retention::{held_words, titled};
 
 #[derive(Template)]
@@ -87,10 +88,6 @@ fn held(found: &Outlook, person: PersonId) -> Option<String> {
     Some(held_words(found, held, crate::words::Words::english()))
 }
 
-async fn known(app: &App, id: PersonId) -> Result<Person, Error> {
-    app.store().person(id).await?.ok_or(Error::NotFound)
-}
-
 /// The page.
 pub async fn page(
     State(app): State<App>,
@@ -98,7 +95,7 @@ pub async fn page(
     crew: Crew,
     Path(id): Path<PersonId>,
 ) -> Result<Response, Error> {
-    let person = known(&app, id).await?;
+    let person = people::held(&app, id).await?;
     let found = outlook(&app).await?;
     draw(&app, &asked, &crew, &person, &found, Shown::plain(&app)).await
 }
@@ -118,7 +115,7 @@ pub async fn export(
     Path(id): Path<PersonId>,
     fields: Fields,
 ) -> Result<Response, Error> {
-    let person = known(&app, id).await?;
+    let person = people::held(&app, id).await?;
     let found = outlook(&app).await?;
     let Some(why) = asked_by(&fields, "export-reason") else {
         let f = Shown::plain(&app).refused(&fields, fields.faults());
@@ -231,7 +228,7 @@ pub async fn erase(
     Path(id): Path<PersonId>,
     fields: Fields,
 ) -> Result<Response, Error> {
-    let person = known(&app, id).await?;
+    let person = people::held(&app, id).await?;
     let found = outlook(&app).await?;
     let why = asked_by(&fields, "erase-reason");
     if !fields.ticked("sure") {

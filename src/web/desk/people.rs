@@ -251,7 +251,8 @@ fn shown(app: &App, person: &Person) -> Shown {
     }
 }
 
-async fn held(app: &App, id: PersonId) -> Result<Person, Error> {
+/// A person of the register.
+pub(super) async fn held(app: &App, id: PersonId) -> Result<Person, Error> {
     app.store().person(id).await?.ok_or(Error::NotFound)
 }
 

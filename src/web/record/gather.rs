@@ -16,7 +16,7 @@ use crate::trip::decide::cannot_sign;
 use crate::trip::event::{Entry, EventId, Fact, PersonId, Point, Role};
 use crate::trip::gate::gate;
 use crate::trip::roll::{Call, Outcome};
-use crate::trip::state::{Logged, Person, Phase, State};
+use crate::trip::state::{Logged, Person, Phase, State, effective};
 use crate::trip::watch::{Alert, AlertState, Episode, history};
 use crate::units::LitresPerMinute;
 use crate::web::form::sentence;
@@ -124,7 +124,12 @@ fn dives(state: &State) -> Vec<DiveLine> {
 }
 
 /// A dive of a person, planned and actual.
-fn dive_line(state: &State, person: &Person, dive: u32, logged: &Logged) -> DiveLine {
+pub(in crate::web) fn dive_line(
+    state: &State,
+    person: &Person,
+    dive: u32,
+    logged: &Logged,
+) -> DiveLine {
     let group = logged.group.and_then(|id| state.groups.get(&id));
     let kit = group.and_then(|group| group.formed.kit.get(&person.id));
     let plan = group.map(|group| &group.formed.plan);
@@ -282,19 +287,11 @@ fn alert_line(state: &State, one: Episode, t: &Words) -> AlertLine {
     }
 }
 
+/// What was observed and nobody took back, in the order in which it happened.
 fn conditions(log: &[Entry]) -> Vec<ConditionLine> {
-    let events = log.iter().map(|entry| &entry.event);
-    let taken_back: BTreeSet<EventId> = log
-        .iter()
-        .filter_map(|entry| {
-            let of = crate::trip::state::mends(&entry.event)?;
-            let mended = log.iter().find(|held| held.event.id == of)?;
-            crate::trip::state::may_mend(&entry.event, &mended.event, events.clone()).then_some(of)
-        })
-        .collect();
-    let mut seen: Vec<ConditionLine> = log
-        .iter()
-        .filter(|entry| !taken_back.contains(&entry.event.id))
+    let log: Vec<&Entry> = log.iter().collect();
+    effective(&log)
+        .into_iter()
         .filter_map(|entry| {
             let Fact::ConditionsObserved(seen) = &entry.event.fact else {
                 return None;
@@ -305,9 +302,7 @@ fn conditions(log: &[Entry]) -> Vec<ConditionLine> {
                 seen: seen.clone(),
             })
         })
-        .collect();
-    seen.sort_by_key(|one| one.at);
-    seen
+        .collect()
 }
 
 /// A log as it is signed and proven.

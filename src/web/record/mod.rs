@@ -21,6 +21,7 @@ use super::error::Error;
 use super::live::Snapshot;
 
 pub use self::csv::report_csv;
+pub(in crate::web) use gather::dive_line;
 pub use gather::{Source, gather, reckoned};
 
 /// The record.

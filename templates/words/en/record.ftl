@@ -127,6 +127,7 @@ card-minutes = Minutes
 card-depth = Greatest depth, m
 card-bar = Bar: start, left
 card-stop = Stop
+card-stop-min = { $n } min
 card-elsewhere = { $n ->
     [one] { $n } incident note names this diver with others. Ask the centre for it.
    *[other] { $n } incident notes name this diver with others. Ask the centre for them.

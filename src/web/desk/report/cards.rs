@@ -6,7 +6,7 @@ use axum::extract::State;
 use axum::response::Response;
 
 use crate::trip::TripId;
-use crate::trip::event::{PersonId, PlanSheet};
+use crate::trip::event::PersonId;
 use crate::trip::state::{Group, Logged, Person};
 use crate::web::app::App;
 use crate::web::desk::{Here, figure};
@@ -14,6 +14,7 @@ use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::frame::Frame;
 use crate::web::page::{Asked, html};
+use crate::web::record::{DiveLine, dive_line};
 use crate::web::view;
 
 use super::dives::{AfterRow, after_row};
@@ -137,15 +138,13 @@ fn card(here: &Here, person: &Person) -> Card {
 
 fn own_dive(here: &Here, person: &Person, dive: u32, logged: &Logged) -> OwnDive {
     let (t, state) = (here.t, &here.snap.state);
+    let line = dive_line(state, person, dive, logged);
     let group = logged.group.and_then(|id| state.groups.get(&id));
-    let site = state
-        .dives
-        .get(&dive)
-        .map_or_else(String::new, |planned| planned.site.name.clone());
-    let heading = t.say_with(
-        "trip-dive",
-        &[("n", dive.to_string().into()), ("site", site.into())],
-    );
+    let args = [
+        ("n", dive.to_string().into()),
+        ("site", line.site.clone().into()),
+    ];
+    let heading = t.say_with("trip-dive", &args);
     OwnDive {
         heading,
         with: group.map_or_else(String::new, |group| with(here, person, group)),
@@ -162,14 +161,8 @@ fn own_dive(here: &Here, person: &Person, dive: u32, logged: &Logged) -> OwnDive
                 )
             }),
         plan: group.map_or_else(String::new, |group| view::levels(&group.formed.plan, t)),
-        rows: rows(
-            here,
-            group.map(|group| &group.formed.plan),
-            person,
-            group,
-            logged,
-        ),
-        noted: logged.problem.clone().unwrap_or_default(),
+        rows: rows(here, &line),
+        noted: line.noted.unwrap_or_default(),
     }
 }
 
@@ -195,25 +188,17 @@ fn with(here: &Here, person: &Person, group: &Group) -> String {
 }
 
 /// What, planned, actual.
-fn rows(
-    here: &Here,
-    plan: Option<&PlanSheet>,
-    person: &Person,
-    group: Option<&Group>,
-    logged: &Logged,
-) -> Vec<(String, String, String)> {
+fn rows(here: &Here, line: &DiveLine) -> Vec<(String, String, String)> {
     let t = here.t;
+    let (planned, actual) = (&line.planned, &line.actual);
     let time = |at: Option<jiff::Timestamp>| at.map_or_else(String::new, |at| here.time(at));
     let number = |of: Option<f64>| of.map_or_else(String::new, figure);
-    let minutes = logged.entered_at.zip(logged.surfaced_at);
-    let minutes = minutes.map(|(entered, up)| view::watch_minutes(entered, up).to_string());
-    let planned_m = plan
-        .into_iter()
-        .flat_map(|plan| &plan.levels)
-        .map(|level| level.depth_m.m())
-        .reduce(f64::max);
-    let kit = group.and_then(|group| group.formed.kit.get(&person.id));
-    let stop = logged.stop_done.map(|done| {
+    let minutes = actual.run_time_min.map(|minutes| minutes.to_string());
+    let stop_min = planned.stop_min.map(|minutes| {
+        let args = [("n", figure(minutes).into())];
+        t.say_with("card-stop-min", &args)
+    });
+    let stop = actual.stop_done.map(|done| {
         t.say(if done {
             "told-stop-done"
         } else {
@@ -221,37 +206,26 @@ fn rows(
         })
     });
     [
-        (
-            "card-in",
-            time(group.and_then(|group| group.formed.enters_at)),
-            time(logged.entered_at),
-        ),
-        ("card-up", String::new(), time(logged.surfaced_at)),
+        ("card-in", time(planned.entry_at), time(actual.entered_at)),
+        ("card-up", String::new(), time(actual.surfaced_at)),
         (
             "card-minutes",
-            number(plan.map(|plan| plan.run_time_min.ceil())),
+            number(planned.run_time_min.map(f64::ceil)),
             minutes.unwrap_or_default(),
         ),
         (
             "card-depth",
-            number(planned_m),
-            number(logged.greatest_depth_m),
+            number(planned.greatest_depth_m),
+            number(actual.greatest_depth_m),
         ),
         (
             "card-bar",
-            number(kit.map(|kit| kit.start_bar.bar())),
-            number(logged.bar),
+            number(planned.start_bar),
+            number(actual.end_bar),
         ),
         (
             "card-stop",
-            plan.map_or_else(String::new, |plan| {
-                let stop = &plan.safety_stop;
-                let args = [
-                    ("depth", stop.depth_m.m().into()),
-                    ("minutes", stop.minutes.min().into()),
-                ];
-                t.say_with("dive-level", &args)
-            }),
+            stop_min.unwrap_or_default(),
             stop.unwrap_or_default(),
         ),
     ]

@@ -1,10 +1,9 @@
 //! Each dive of each person, planned beside dived, and what follows from it for the person's day.
 
 use crate::trip::after::{self, Ground};
-use crate::trip::event::PlanSheet;
-use crate::trip::state::{Logged, Person};
+use crate::trip::state::Person;
 use crate::web::desk::{Here, figure};
-use crate::web::view;
+use crate::web::record::{DiveLine, Record};
 
 /// A dive of a person.
 pub(super) struct DiveRow {
@@ -34,79 +33,56 @@ pub(super) struct AfterRow {
     pub why: String,
 }
 
-/// Every dive that was made, by dive, group and name.
-pub(super) fn dives(here: &Here) -> Vec<DiveRow> {
-    let state = &here.snap.state;
-    let mut rows: Vec<DiveRow> = state
-        .people
-        .values()
-        .flat_map(|person| {
-            person
-                .dives
-                .iter()
-                .filter(|(_, logged)| logged.entered_at.is_some())
-                .map(move |(dive, logged)| dive_row(here, person, *dive, logged))
-        })
-        .collect();
-    rows.sort_by(|a, b| (a.dive, &a.group, &a.name).cmp(&(b.dive, &b.group, &b.name)));
-    rows
+/// Every dive that was made, in the words of the page.
+pub(super) fn dives(here: &Here, record: &Record) -> Vec<DiveRow> {
+    let lines = record.dives.iter();
+    lines.map(|line| dive_row(here, line)).collect()
 }
 
-fn dive_row(here: &Here, person: &Person, dive: u32, logged: &Logged) -> DiveRow {
-    let state = &here.snap.state;
+fn dive_row(here: &Here, line: &DiveLine) -> DiveRow {
+    let (planned, actual) = (&line.planned, &line.actual);
     let time = |at: Option<jiff::Timestamp>| at.map_or_else(String::new, |at| here.time(at));
-    let minutes = logged.entered_at.zip(logged.surfaced_at);
-    let minutes = minutes.map(|(entered, up)| view::watch_minutes(entered, up).to_string());
     // What was planned is no word of what was dived: that is not known, or stands beside it.
-    let of_plan = |dived: Option<String>, planned: Option<String>| match planned {
+    let of_plan = |dived: Option<String>, planned: Option<f64>| match planned {
         Some(planned) => {
             let dived = dived.unwrap_or_else(|| here.t.say("report-not-known"));
-            let args = [("dived", dived.into()), ("planned", planned.into())];
+            let args = [("dived", dived.into()), ("planned", figure(planned).into())];
             here.t.say_with("report-of-plan", &args)
         }
         None => dived.unwrap_or_default(),
     };
-    let group = logged.group.and_then(|id| state.groups.get(&id));
-    let plan = group.map(|group| &group.formed.plan);
-    let planned_m = plan
-        .into_iter()
-        .flat_map(|plan| &plan.levels)
-        .map(|level| level.depth_m.m())
-        .reduce(f64::max);
-    let rate = after::surface_rate(state, person, dive);
-    let kit = group.and_then(|group| group.formed.kit.get(&person.id));
+    let minutes = actual.run_time_min.map(|minutes| minutes.to_string());
     DiveRow {
-        name: person.name().to_owned(),
-        dive,
-        group: group.map_or_else(String::new, |g| g.formed.letter.clone()),
-        entered: time(logged.entered_at),
-        surfaced: time(logged.surfaced_at),
-        aboard: time(logged.aboard_at),
-        minutes: of_plan(minutes, plan.map(|plan| figure(plan.run_time_min.ceil()))),
-        bar: of_plan(
-            logged.bar.map(figure),
-            kit.map(|kit| figure(kit.start_bar.bar())),
+        name: line.name.clone(),
+        dive: line.dive,
+        group: line.group.clone(),
+        entered: time(actual.entered_at),
+        surfaced: time(actual.surfaced_at),
+        aboard: time(actual.aboard_at),
+        minutes: of_plan(minutes, planned.run_time_min.map(f64::ceil)),
+        bar: of_plan(actual.end_bar.map(figure), planned.start_bar),
+        stop: stop(here, actual.stop_done, planned.stop_min),
+        depth: of_plan(
+            actual.greatest_depth_m.map(figure),
+            planned.greatest_depth_m,
         ),
-        stop: stop(here, logged, plan),
-        depth: of_plan(logged.greatest_depth_m.map(figure), planned_m.map(figure)),
-        rate: rate.map_or_else(String::new, |rate| figure(rate.l_min())),
-        seen_by: logged.seen_by.clone().unwrap_or_default(),
-        problem: logged.problem.clone().unwrap_or_default(),
+        rate: actual.breathing_l_min.map_or_else(String::new, figure),
+        seen_by: line.seen_by.clone().unwrap_or_default(),
+        problem: line.noted.clone().unwrap_or_default(),
     }
 }
 
 /// Whether the stop was done, beside its minutes by the plan.
-fn stop(here: &Here, logged: &Logged, plan: Option<&PlanSheet>) -> String {
+fn stop(here: &Here, done: Option<bool>, planned_min: Option<f64>) -> String {
     let t = here.t;
-    let dived = t.say(match logged.stop_done {
+    let dived = t.say(match done {
         Some(true) => "record-stop-done",
         Some(false) => "record-stop-missed",
         None => "report-not-known",
     });
-    match plan {
-        Some(plan) => {
-            let planned = figure(plan.safety_stop.minutes.min());
-            let args = [("dived", dived.into()), ("planned", planned.into())];
+    match planned_min {
+        Some(planned) => {
+            let args = [("dived", dived.into()), ("planned", figure(planned).into())];
             t.say_with("record-stop-of", &args)
         }
         None => dived,

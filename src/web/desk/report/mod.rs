@@ -17,7 +17,7 @@ use axum::response::Response;
 
 use crate::trip::TripId;
 use crate::trip::event::{Entry, Fact};
-use crate::trip::state::{Known, Phase};
+use crate::trip::state::{Known, Phase, effective};
 use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
@@ -126,7 +126,7 @@ async fn draw(
         all_well: record.everybody_accounted_for,
         out,
         sign,
-        dives: dives::dives(here),
+        dives: dives::dives(here, &record),
         afters: dives::afters(here),
         counts: state
             .calls
@@ -179,16 +179,10 @@ fn acts(here: &Here) -> Vec<String> {
 
 /// Entries of these kinds that nobody took back, a line each, in the order in which they happened.
 fn told(here: &Here, is: impl Fn(&Fact) -> bool) -> Vec<String> {
-    let struck = super::log::struck(here);
-    let mut entries: Vec<&Entry> = here
-        .snap
-        .entries
-        .iter()
-        .filter(|entry| is(&entry.event.fact) && !struck.contains_key(&entry.event.id))
-        .collect();
-    entries.sort_by_key(|entry| entry.time());
-    entries
+    let log: Vec<&Entry> = here.snap.entries.iter().collect();
+    effective(&log)
         .into_iter()
+        .filter(|entry| is(&entry.event.fact))
         .map(|entry| {
             let event = &entry.event;
             let parts = [
