@@ -85,7 +85,7 @@ mod browser {
         for (name, role, pin) in CREW {
             crew(data, &["add", name, "--role", role], Some(pin));
         }
-        let codes: Vec<String> = (0..6)
+        let codes: Vec<String> = (0..9)
             .map(|_| digits(&crew(data, &["code"], None)))
             .collect();
         codes.join(",")

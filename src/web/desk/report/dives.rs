@@ -33,6 +33,20 @@ pub(super) struct AfterRow {
     pub why: String,
 }
 
+/// Where each dive was made.
+pub(super) fn sites(here: &Here, record: &Record) -> Vec<String> {
+    // They come by dive.
+    let mut dives: Vec<(u32, &str)> = record.dives.iter().map(|l| (l.dive, &*l.site)).collect();
+    dives.dedup();
+    dives
+        .into_iter()
+        .map(|(dive, site)| {
+            let args = [("n", dive.to_string().into()), ("site", site.into())];
+            here.t.say_with("trip-dive", &args)
+        })
+        .collect()
+}
+
 /// Every dive that was made, in the words of the page.
 pub(super) fn dives(here: &Here, record: &Record) -> Vec<DiveRow> {
     let lines = record.dives.iter();

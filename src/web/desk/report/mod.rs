@@ -47,6 +47,7 @@ struct ReportPage {
     f: Shown,
     dives: Vec<dives::DiveRow>,
     afters: Vec<dives::AfterRow>,
+    sites: Vec<String>,
     counts: Vec<counts::CountRow>,
     rolls: Vec<String>,
     alerts: watch::AlertsShown,
@@ -126,6 +127,7 @@ async fn draw(
         all_well: record.everybody_accounted_for,
         out,
         sign,
+        sites: dives::sites(here, &record),
         dives: dives::dives(here, &record),
         afters: dives::afters(here),
         counts: state
