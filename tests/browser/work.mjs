@@ -43,7 +43,7 @@ export async function openTrip(desk, boat, skipper) {
   await desk.goto('/desk/new');
   await desk.getByLabel('Boat', { exact: true }).selectOption(boat);
   await desk.getByLabel('Skipper', { exact: true }).selectOption(skipper);
-  await desk.getByLabel('Harbour').fill('Port Vell Quay');
+  await desk.getByLabel('Harbour').fill('Cinder Quay');
   await desk.getByLabel('Day', { exact: true }).fill(new Date().toISOString().slice(0, 10));
   await desk.getByLabel('Time zone').fill('Etc/UTC');
   await desk.getByRole('button', { name: 'Open trip' }).click();
