@@ -11,6 +11,7 @@
     reason = "a benchmark measures real time, prints, and may fail loudly"
 )]
 
+use std::collections::BTreeMap;
 use std::io::{BufRead as _, BufReader, Read as _, Write as _};
 use std::net::TcpStream;
 use std::process::{Child, Command, Stdio};
@@ -87,6 +88,35 @@ fn joined(mut raw: &[u8]) -> Vec<u8> {
         raw = &raw[end + 2 + size + 2..];
     }
     body
+}
+
+/// The scripts that these bring with them, themselves included, each with its bytes on the wire;
+/// without those that are `there` already, and without what is only imported when it is needed.
+fn fetched_by(
+    host: &str,
+    base: &str,
+    cookies: &str,
+    entries: &[&str],
+    there: &BTreeMap<String, usize>,
+) -> BTreeMap<String, usize> {
+    let mut fetched = BTreeMap::new();
+    let mut wanted: Vec<String> = entries.iter().map(|&file| file.to_owned()).collect();
+    while let Some(file) = wanted.pop() {
+        if fetched.contains_key(&file) || there.contains_key(&file) {
+            continue;
+        }
+        let answer = ask(host, "GET", &format!("{base}/{file}"), cookies, "");
+        assert_eq!(answer.status, 200, "{file}");
+        let source = text(&answer);
+        let imports = source.lines().filter(|line| line.starts_with("import "));
+        wanted.extend(
+            imports
+                .filter_map(|line| line.split('\'').nth(1)?.strip_prefix("./"))
+                .map(|name| format!("js/{name}")),
+        );
+        fetched.insert(file, answer.wire);
+    }
+    fetched
 }
 
 fn text(answer: &Answer) -> String {
@@ -261,7 +291,6 @@ fn main() {
     let page = ask(&host, "GET", &format!("/helm/{trip}"), &cookies, "");
     let html = text(&page);
     let mut whole = page.wire;
-    let mut scripts = 0;
     let base = html
         .split('"')
         .find_map(|part| part.strip_suffix("/js/app.js"))
@@ -276,32 +305,19 @@ fn main() {
     ] {
         whole += ask(&host, "GET", &format!("{base}/{file}"), &cookies, "").wire;
     }
-    for entry in std::fs::read_dir("static/js")
-        .unwrap()
-        .chain(std::fs::read_dir("static/vendor").unwrap())
-    {
-        let path = entry.unwrap().path();
-        if path.extension().is_some_and(|e| e == "js") {
-            let file = path
-                .strip_prefix("static")
-                .unwrap()
-                .to_string_lossy()
-                .into_owned();
-            scripts += ask(&host, "GET", &format!("{base}/{file}"), &cookies, "").wire;
-        }
-    }
+    let entry = ["js/app.js", "vendor/idiomorph.min.js"];
+    let first = fetched_by(&host, &base, &cookies, &entry, &BTreeMap::new());
+    let later = fetched_by(&host, &base, &cookies, &["js/going-on.js"], &first);
+    let kilobytes = |files: &BTreeMap<String, usize>| files.values().sum::<usize>() as f64 / 1024.0;
     line(
         "helm page, first load, compressed",
-        (whole + scripts) as f64 / 1024.0,
+        whole as f64 / 1024.0 + kilobytes(&first),
         "KB",
         150.0,
     );
-    line(
-        "scripts of it, compressed",
-        scripts as f64 / 1024.0,
-        "KB",
-        40.0,
-    );
+    line("scripts of it, compressed", kilobytes(&first), "KB", 40.0);
+    // Fetched when the page stands; the budget is the one that the program's own test holds.
+    line("scripts for going on alone", kilobytes(&later), "KB", 48.0);
     line("memory with one trip live", memory_mb(&server), "MB", 60.0);
     line(
         "release binary",
