@@ -263,16 +263,19 @@ impl Live {
     }
 
     /// Makes the picture of a trip anew at the present instant, from memory alone: a store that
-    /// stalls keeps no deadline from being told. Does nothing while somebody else makes it.
-    pub async fn reckon(&self, trip: TripId) {
+    /// stalls keeps no deadline from being told. Does nothing, and returns false, while somebody
+    /// else makes it.
+    pub async fn reckon(&self, trip: TripId) -> bool {
         let watched = self.0.trips.lock().await.get(&trip).cloned();
         let Some(watched) = watched else {
-            return;
+            return true;
         };
-        if let Ok(turn) = watched.making.try_lock() {
-            self.put(trip, &watched, None).await;
-            drop(turn);
-        }
+        let Ok(turn) = watched.making.try_lock() else {
+            return false;
+        };
+        self.put(trip, &watched, None).await;
+        drop(turn);
+        true
     }
 
     /// Makes a snapshot at the present instant and puts it in place: the one before and the one

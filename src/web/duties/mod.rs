@@ -53,16 +53,22 @@ struct Held {
     sounding: Sounding,
     wall: Wall,
     awake: Awake,
+    /// Trips whose pictures rest on a clock that has been tied since.
+    anew: BTreeSet<TripId>,
 }
 
 /// One turn: nothing in it waits for the store.
 async fn turn(app: &App, held: &mut Held) {
     let trips = app.live().watched_now().await;
-    let tied = app.on_duty() && held.wall.look(app, &trips);
+    if app.on_duty() && held.wall.look(app, &trips) {
+        held.anew.extend(trips.iter().map(|trip| trip.trip));
+    }
     let now = app.clock().now();
     for trip in &trips {
-        if tied || now >= trip.renew_at {
-            app.live().reckon(trip.trip).await;
+        // Whoever makes it at this moment may have looked at the clock before it was tied.
+        let anew = held.anew.contains(&trip.trip);
+        if (anew || now >= trip.renew_at) && app.live().reckon(trip.trip).await {
+            held.anew.remove(&trip.trip);
         }
     }
     if !app.on_duty() {

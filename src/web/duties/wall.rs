@@ -77,6 +77,10 @@ pub async fn settle(app: &App) -> Result<(), StoreError> {
         },
     };
     clock.tie(at, confirmed);
+    // The pictures were made to see who is out, by a clock that was not tied yet.
+    for trip in app.live().watched_now().await {
+        app.live().reckon(trip.trip).await;
+    }
     if !confirmed {
         tracing::warn!(at = %at, wall = %wall, "the clock is not confirmed: lateness is not judged as fine until somebody confirms the time");
     }
