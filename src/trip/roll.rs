@@ -73,6 +73,12 @@ impl Call {
         }
     }
 
+    /// The alert key of this count.
+    #[must_use]
+    pub fn alert_key(&self) -> String {
+        format!("count:{:?}:{}:{}", self.point, self.dive, self.number).to_lowercase()
+    }
+
     /// When the last count was taken.
     #[must_use]
     pub fn last_at(&self) -> Option<Timestamp> {

@@ -29,6 +29,8 @@ mod scene;
 #[cfg(test)]
 mod sea;
 #[cfg(test)]
+mod season;
+#[cfg(test)]
 mod sign_off;
 #[cfg(test)]
 mod stops;

@@ -5,6 +5,7 @@
 mod alarm;
 mod beacon;
 mod boat;
+mod copy;
 mod earlier;
 mod roster;
 mod sign_off;
@@ -30,6 +31,7 @@ pub use boat::{
     HeadCount, RollCall, arrange_pickup, back_in_harbour, boat_at, boat_fix, call_roll, close,
     conditions, count, depart, leave_site, on_site, post_lookout, recall, refusal, relieve_lookout,
 };
+pub use copy::{CopyTrip, copy_trip};
 pub use earlier::{MOST_EARLIER, carrying, tell_earlier};
 pub use roster::{
     FormGroup, LETTERS, MOST_PEOPLE, OpenTrip, beyond_limits, change_person, form_group,

@@ -13,7 +13,7 @@ use super::row::{
     PartnerClock, concerned, down_ids, name, partner_clocks, past_partner_clocks, surfaced_at,
 };
 use super::{deadlines, group_key};
-use crate::trip::event::{BeaconSort, BuoyColour, GroupId, Mark, PersonId, Signal};
+use crate::trip::event::{BeaconSort, BuoyColour, GroupId, Mark, PersonId, Point, Signal};
 use crate::trip::roll::Outcome;
 use crate::trip::state::{
     Beacon, CURRENT_COUNTS, Group, Heard, Offer, Person, Phase, Place, Seen, Sighting, State,
@@ -261,14 +261,14 @@ impl Alert {
 }
 
 /// A situation at one cause, before its life is looked up in the log.
-struct Raised {
-    key: String,
-    cause: Cause,
-    since: Timestamp,
-    until: Option<Timestamp>,
+pub(super) struct Raised {
+    pub(super) key: String,
+    pub(super) cause: Cause,
+    pub(super) since: Timestamp,
+    pub(super) until: Option<Timestamp>,
     /// The events that raise it, where a word and not the time does.
     marks: Vec<Mark>,
-    group: Option<GroupId>,
+    pub(super) group: Option<GroupId>,
     person: Option<PersonId>,
 }
 
@@ -300,7 +300,7 @@ impl Raised {
 
     /// Whether who acknowledged or silenced had this very situation before him. A word is
     /// known or not, whatever the clocks say; an instant was reached or not.
-    fn was_heard(&self, heard: &Heard) -> bool {
+    pub(super) fn was_heard(&self, heard: &Heard) -> bool {
         let word = self.cause.word();
         let kind = |word: &str| word.split(' ').next().map(ToOwned::to_owned);
         // Names fall away from a cause as people come up; that is no new cause.
@@ -354,6 +354,18 @@ pub fn alerts(state: &State, now: Timestamp) -> Vec<Alert> {
     let mut told = BTreeSet::new();
     alerts.retain(|alert| told.insert(alert.key.clone()));
     alerts
+}
+
+/// Everything that is or was the matter up to `now`, whoever heard of it.
+pub(super) fn raised(state: &State, now: Timestamp) -> Vec<Raised> {
+    let mut raised = Vec::new();
+    of_people(state, &mut raised);
+    of_counts(state, &mut raised);
+    of_watch(state, now, &mut raised);
+    of_beacons(state, now, &mut raised);
+    let groups = state.groups.values();
+    raised.extend(groups.flat_map(|group| causes_of_group(state, group, now)));
+    raised
 }
 
 fn alive(state: &State, raised: Raised, now: Timestamp) -> Option<Alert> {
@@ -592,7 +604,6 @@ fn of_person(person: &Person, raised: &mut Vec<Raised>) {
 }
 
 fn of_counts(state: &State, raised: &mut Vec<Raised>) {
-    use crate::trip::event::Point;
     for point in [Point::Departure, Point::Leaving, Point::Return] {
         let dive = state.dive_of(point);
         let last = state
@@ -605,18 +616,24 @@ fn of_counts(state: &State, raised: &mut Vec<Raised>) {
             Point::Leaving => state.phase != Phase::OnSite,
             Point::Return => state.phase == Phase::Closed,
         };
-        let cause = match call.outcome() {
-            Outcome::Failed => Cause::CountFailed {
-                at_site: point == Point::Leaving,
-            },
-            Outcome::Open { round: 2 } => Cause::CountDiffers,
-            Outcome::Open { .. } | Outcome::Agreed { .. } => continue,
+        let Some(cause) = cause_of_call(call.outcome(), point) else {
+            continue;
         };
         let Some(since) = call.last_at().filter(|_| !passed) else {
             continue;
         };
-        let key = format!("count:{point:?}:{dive}:{}", call.number).to_lowercase();
-        raised.push(Raised::new(key, cause, since));
+        raised.push(Raised::new(call.alert_key(), cause, since));
+    }
+}
+
+/// What is the matter with a count, if anything is.
+pub(super) fn cause_of_call(outcome: Outcome, point: Point) -> Option<Cause> {
+    match outcome {
+        Outcome::Failed => Some(Cause::CountFailed {
+            at_site: point == Point::Leaving,
+        }),
+        Outcome::Open { round: 2 } => Some(Cause::CountDiffers),
+        Outcome::Open { .. } | Outcome::Agreed { .. } => None,
     }
 }
 
@@ -687,7 +704,7 @@ fn of_beacons(state: &State, now: Timestamp, raised: &mut Vec<Raised>) {
 }
 
 /// The alert key of a beacon.
-fn beacon_key(identity: &str) -> String {
+pub(super) fn beacon_key(identity: &str) -> String {
     format!("beacon:{identity}")
 }
 

@@ -4,6 +4,7 @@
 mod alert;
 mod history;
 mod row;
+mod sounded;
 
 use jiff::{SignedDuration, Timestamp};
 
@@ -17,6 +18,7 @@ pub(crate) use row::{concerned, surfaced_at};
 pub use alert::{Acknowledged, Alert, AlertState, Cause, Priority, QUIET, alerts};
 pub use history::{Episode, history};
 pub use row::{Member, Recalled, Row, Standing, Why, recalled, up_if_recalled};
+pub use sounded::{Told, sounded};
 
 /// The watch at an instant.
 #[derive(Debug, Clone, PartialEq)]
