@@ -30,7 +30,7 @@ use crate::clock::Clock;
 pub use error::StoreError;
 pub use log::{
     AppendError, Appended, Bringer, Clash, FormError, Head, Holds, Incoming, LogEntry, News,
-    Numbers, Place, RefillRow, Refilled, Refused, Taken, TripNote, TripRow,
+    Numbers, Place, RefillRow, Refilled, Refused, Taken, TripNote, TripRow, read_entries,
 };
 pub use seal::SealError;
 pub use signed::{Broken, Reckoned};

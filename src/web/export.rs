@@ -90,6 +90,14 @@ const COLUMNS: [&str; 23] = [
     "no_fly_until",
 ];
 
+/// A table that is written: every field quoted, lines ended as RFC 4180 says.
+pub(super) fn table() -> csv::Writer<Vec<u8>> {
+    csv::WriterBuilder::new()
+        .quote_style(csv::QuoteStyle::Always)
+        .terminator(csv::Terminator::CRLF)
+        .from_writer(Vec::new())
+}
+
 /// The returns of a trip as CSV (RFC 4180): a row for each dive of each person, and one for
 /// each person who made none. Times are local, with their offset.
 ///
@@ -99,10 +107,7 @@ const COLUMNS: [&str; 23] = [
 /// # Errors
 /// If the writer fails, which it cannot into memory.
 pub fn returns_csv(state: &State) -> Result<Vec<u8>, csv::Error> {
-    let mut writer = csv::WriterBuilder::new()
-        .quote_style(csv::QuoteStyle::Always)
-        .terminator(csv::Terminator::CRLF)
-        .from_writer(Vec::new());
+    let mut writer = table();
     writer.write_record(COLUMNS)?;
     let zone = view::zone(state);
     let none = Logged::default();

@@ -30,6 +30,7 @@ pub mod noted;
 pub mod notices;
 pub mod page;
 pub mod parts;
+mod plot;
 pub mod presence;
 pub mod rail;
 mod reason;

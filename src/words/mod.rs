@@ -29,6 +29,11 @@ const ENGLISH: &[(&str, &str)] = &[
         "record",
         include_str!("../../templates/words/en/record.ftl"),
     ),
+    ("days", include_str!("../../templates/words/en/days.ftl")),
+    (
+        "season",
+        include_str!("../../templates/words/en/season.ftl"),
+    ),
     ("chart", include_str!("../../templates/words/en/chart.ftl")),
     ("dive", include_str!("../../templates/words/en/dive.ftl")),
     ("sea", include_str!("../../templates/words/en/sea.ftl")),

@@ -19,6 +19,8 @@ mod client;
 #[cfg(test)]
 mod compute;
 #[cfg(test)]
+mod days;
+#[cfg(test)]
 mod deck;
 #[cfg(test)]
 mod desk;
@@ -53,6 +55,8 @@ mod refill;
 mod routes;
 #[cfg(test)]
 mod sea;
+#[cfg(test)]
+mod season;
 #[cfg(test)]
 mod sentry;
 #[cfg(test)]

@@ -18,6 +18,7 @@ use crate::trip::event::{Content, DeviceId, Event, EventId, Receipt};
 
 pub(super) use append::{Job, write_all};
 pub(super) use lost::own_up;
+pub use read::read_entries;
 pub use refill::{Bringer, Holds, Numbers, RefillRow, Refilled, Taken};
 
 /// An event as it arrives, with the ages its device gave it at sending.

@@ -178,30 +178,7 @@ impl Store {
     /// # Errors
     /// As [`Store::log`]; content that cannot be read as an event any more is named, too.
     pub async fn entries(&self, trip: TripId, after: u64) -> Result<Vec<Entry>, StoreError> {
-        let log = self.log(trip, after).await?;
-        let mut known = Knows::default();
-        log.into_iter()
-            .map(|kept| match event::read(kept.content.as_bytes()) {
-                Ok((mut event, _)) => {
-                    if plant::is(Plant::LastWrite) {
-                        let replaced = event.knows.clone();
-                        event.knows.0.extend(known.0.clone());
-                        known.0.extend(replaced.0);
-                        known.0.insert(event.device, event.device_seq);
-                    }
-                    Ok(Entry {
-                        event,
-                        receipt: kept.receipt,
-                    })
-                }
-                Err(faults) => Err(StoreError::row(
-                    "entry",
-                    "content",
-                    &format_args!("{trip}/{}", kept.receipt.entry),
-                    &faults,
-                )),
-            })
-            .collect()
+        read_entries(trip, self.log(trip, after).await?)
     }
 
     /// Where a trip's log ends; none for a trip that is not here.
@@ -329,4 +306,35 @@ impl Store {
                 .await?,
         )
     }
+}
+
+/// Entries of a trip's log as the fold reads them. Many logs are work: who reads them does so off
+/// the runtime's threads.
+///
+/// # Errors
+/// Content that cannot be read as an event any more is named.
+pub fn read_entries(trip: TripId, log: Vec<LogEntry>) -> Result<Vec<Entry>, StoreError> {
+    let mut known = Knows::default();
+    log.into_iter()
+        .map(|kept| match event::read(kept.content.as_bytes()) {
+            Ok((mut event, _)) => {
+                if plant::is(Plant::LastWrite) {
+                    let replaced = event.knows.clone();
+                    event.knows.0.extend(known.0.clone());
+                    known.0.extend(replaced.0);
+                    known.0.insert(event.device, event.device_seq);
+                }
+                Ok(Entry {
+                    event,
+                    receipt: kept.receipt,
+                })
+            }
+            Err(faults) => Err(StoreError::row(
+                "entry",
+                "content",
+                &format_args!("{trip}/{}", kept.receipt.entry),
+                &faults,
+            )),
+        })
+        .collect()
 }

@@ -23,6 +23,8 @@ const MOST_LISTED: usize = 60;
 struct DayPage {
     frame: Frame,
     today: String,
+    /// The same as in addresses.
+    date: String,
     now: Vec<Live>,
     others: Vec<Other>,
     still: bool,
@@ -78,6 +80,7 @@ pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Re
     html(&DayPage {
         frame,
         today: view::day(today),
+        date: today.to_string(),
         now,
         others,
         still: asked.path.contains("still"),

@@ -6,9 +6,11 @@ mod boats;
 mod breathing;
 mod briefings;
 mod chart;
+mod copy;
 mod crew;
 mod csv;
 mod day;
+mod days;
 mod draft;
 mod earlier;
 mod erase;
@@ -24,6 +26,7 @@ mod report;
 mod retention;
 mod roster;
 mod roster_one;
+mod season;
 mod sheets;
 mod sites;
 mod tell;
@@ -58,10 +61,21 @@ pub(super) fn routes() -> Vec<Route> {
     let mut routes = registers();
     routes.extend([
         read("/desk", Needs::Crew, day::page),
+        read("/desk/month", Needs::Crew, days::month::this),
+        read("/desk/month/{month}", Needs::Crew, days::month::page),
+        read("/desk/day/{day}", Needs::Crew, days::one::page),
+        read("/desk/season", PLANNERS, season::page),
+        read(
+            "/desk/season/{from}/{to}/{site}/{name}",
+            PLANNERS,
+            season::file,
+        ),
         read("/desk/new", PLANNERS, new_trip::page),
         act("/desk/new", PLANNERS, new_trip::open),
         read("/desk/{trip}", Needs::Crew, trip::page),
         act("/desk/{trip}/dives", PLANNERS, trip::plan_dive),
+        read("/desk/{trip}/copy", PLANNERS, copy::page),
+        act("/desk/{trip}/copy", PLANNERS, copy::save),
         read("/desk/{trip}/roster", Needs::Crew, roster::page),
         act("/desk/{trip}/roster", PLANNERS, roster::add),
         read("/desk/{trip}/roster/csv", PLANNERS, import::page),
@@ -300,6 +314,8 @@ fn frame(app: &App, asked: &Asked, crew: &Crew) -> Frame {
     let office = crew.is(Role::Desk);
     frame.ways = [
         ("way-day", "/desk", true),
+        ("way-month", "/desk/month", true),
+        ("way-season", "/desk/season", true),
         ("way-people", "/desk/people", true),
         ("way-boats", "/desk/boats", true),
         ("way-sites", "/desk/sites", true),

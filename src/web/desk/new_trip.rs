@@ -59,7 +59,7 @@ async fn draw(app: &App, asked: &Asked, crew: &Crew, f: Shown) -> Result<NewTrip
     })
 }
 
-async fn skippers(app: &App) -> Result<BTreeMap<CrewId, String>, Error> {
+pub(super) async fn skippers(app: &App) -> Result<BTreeMap<CrewId, String>, Error> {
     let crew = app.store().list_crew().await?;
     Ok(crew
         .into_iter()
@@ -173,7 +173,7 @@ async fn check(app: &App, fields: &Fields) -> Result<Option<TripOpened>, Error> 
     }))
 }
 
-async fn day(app: &App, fields: &Fields, name: &str) -> Result<Option<Date>, Error> {
+pub(super) async fn day(app: &App, fields: &Fields, name: &str) -> Result<Option<Date>, Error> {
     let zone = app.centre_zone().await?;
     let today = app.clock().now().to_zoned_datetime(zone).date();
     let first = today.saturating_sub(1.day());

@@ -38,6 +38,8 @@ struct TripPage {
     frame: Frame,
     title: String,
     url: String,
+    /// Its day, as in addresses.
+    date: String,
     phase: String,
     harbour: String,
     skipper: String,
@@ -87,6 +89,7 @@ async fn draw(
     let last_dive = state.dives.keys().last().copied().unwrap_or(0);
     Ok(TripPage {
         title: here.title(),
+        date: opened.map_or_else(String::new, |o| o.day.to_string()),
         phase: here.t.say(phase_key(state.phase)),
         harbour: opened.map_or_else(String::new, |o| o.harbour.clone()),
         skipper: state.command.name.clone(),
