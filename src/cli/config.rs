@@ -1,9 +1,10 @@
 //! `deckwatch config`: what `serve` would run with, and where each value comes from. A flag
-//! comes before the environment, the environment before the default.
+//! comes before the environment, the environment before the file, the file before the default.
 
 use clap::parser::ValueSource;
 use clap::{ArgMatches, Args as _, Command};
 
+use super::file::FromFile;
 use super::serve;
 use crate::clock::Clock;
 
@@ -19,11 +20,11 @@ pub struct Args {
 ///
 /// # Errors
 /// If an origin is none.
-pub fn run(args: &Args, matches: &ArgMatches) -> anyhow::Result<()> {
+pub(super) fn run(args: &Args, matches: &ArgMatches, from: &FromFile) -> anyhow::Result<()> {
     for origin in &args.serve.origins {
         serve::check_origin(origin)?;
     }
-    for line in lines(matches) {
+    for line in lines(matches, from) {
         println!("{line}");
     }
     if let Some(certificate) = &args.serve.certificate {
@@ -33,7 +34,7 @@ pub fn run(args: &Args, matches: &ArgMatches) -> anyhow::Result<()> {
     Ok(())
 }
 
-fn lines(matches: &ArgMatches) -> Vec<String> {
+fn lines(matches: &ArgMatches, from: &FromFile) -> Vec<String> {
     let told = serve::Args::augment_args(Command::new("config"));
     let arguments = told.get_arguments();
     arguments
@@ -49,13 +50,17 @@ fn lines(matches: &ArgMatches) -> Vec<String> {
                 .get_env()
                 .map(|name| name.to_string_lossy().into_owned())
                 .unwrap_or_default();
+            let name = argument.get_long().unwrap_or(id);
+            let file = from.path.as_ref().filter(|_| from.names.contains(name));
             let source = match matches.value_source(id) {
                 Some(ValueSource::CommandLine) => "flag".to_owned(),
                 Some(ValueSource::EnvVariable) => format!("environment {variable}"),
-                Some(_) => "default".to_owned(),
-                None => format!("not set; {variable} or a flag would"),
+                Some(_) => file.map_or_else(
+                    || "default".to_owned(),
+                    |path| format!("file {}", path.display()),
+                ),
+                None => format!("not set; {variable}, a file or a flag would"),
             };
-            let name = argument.get_long().unwrap_or(id);
             format!("{name} = {} ({source})", values.join(","))
         })
         .collect()
@@ -67,7 +72,10 @@ mod tests {
 
     fn lines_of(arguments: &[&str]) -> Vec<String> {
         let command = serve::Args::augment_args(Command::new("config"));
-        lines(&command.try_get_matches_from(arguments).unwrap())
+        lines(
+            &command.try_get_matches_from(arguments).unwrap(),
+            &FromFile::default(),
+        )
     }
 
     #[test]

@@ -14,18 +14,21 @@ mod data;
 mod demo;
 mod doors;
 mod export;
+mod file;
 mod posted;
 mod restore;
 mod sentry;
 mod serve;
 mod systemd;
 
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
 use tracing_subscriber::EnvFilter;
 
 use crate::units::Faults;
+use file::{FromFile, Settings};
 
 /// Boat-side operations of a dive centre: who is down, who is late, whom to fetch next, and
 /// that everyone is back. A watch-keeping aid: it replaces no lookout, radio, dive computer,
@@ -36,6 +39,10 @@ struct Cli {
     /// What is logged, and how much: error, warn, info, debug, or a filter by module.
     #[arg(long, env = "DECKWATCH_LOG", default_value = "info", global = true)]
     log: String,
+    /// A file with settings, TOML, named as the flags of `serve` are. A flag comes before the
+    /// environment, the environment before the file.
+    #[arg(long, env = "DECKWATCH_CONFIG", global = true)]
+    config: Option<PathBuf>,
     #[command(subcommand)]
     command: Command,
 }
@@ -69,7 +76,26 @@ enum Command {
 /// Reads the command line and does what it says.
 #[must_use]
 pub fn main() -> ExitCode {
-    let matches = Cli::command().get_matches();
+    // Looked at first for the file alone: what else is wrong is told by the second reading.
+    let path = Cli::command()
+        .ignore_errors(true)
+        .get_matches()
+        .try_get_one::<PathBuf>("config")
+        .ok()
+        .flatten()
+        .cloned();
+    let settings = match path.as_deref().map(Settings::read).transpose() {
+        Ok(settings) => settings.unwrap_or_default(),
+        Err(why) => {
+            eprintln!("{why:#}");
+            return ExitCode::FAILURE;
+        }
+    };
+    let from = FromFile {
+        path,
+        names: settings.names(),
+    };
+    let matches = settings.under(Cli::command()).get_matches();
     let cli = match Cli::from_arg_matches(&matches) {
         Ok(cli) => cli,
         Err(error) => error.exit(),
@@ -92,7 +118,7 @@ pub fn main() -> ExitCode {
         Command::Certificate(args) => certificate::run(args),
         Command::Config(args) => {
             let own = matches.subcommand().map_or(&matches, |(_, own)| own);
-            config::run(&args, own)
+            config::run(&args, own, &from)
         }
     };
     match done {

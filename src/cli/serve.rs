@@ -120,14 +120,15 @@ pub async fn run(args: Args) -> anyhow::Result<()> {
         doors.https = Some(https);
     }
     doors.authority = args.authority.as_deref().map(authority).transpose()?;
-    let nobody = store
-        .list_crew()
-        .await?
-        .iter()
-        .all(|account| !account.active);
-    if nobody {
-        tracing::warn!(
-            "no crew account yet: make one with `deckwatch crew add`, stopped, then start again"
+    let accounts = store.list_crew().await?;
+    if accounts.iter().all(|account| !account.active) {
+        let code = store.set_up_code().await?;
+        let (first, last) = code.digits.split_at(code.digits.len() / 2);
+        // To whoever started it, and to no log file of the program's own.
+        println!(
+            "Nobody can sign in yet. Open /set-up at one of the addresses below and give the code \
+             {first} {last}, good until {}.",
+            code.expires
         );
     }
     let reached = Reached {

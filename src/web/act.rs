@@ -15,7 +15,6 @@ use crate::trip::TripId;
 use crate::trip::decide::{Decided, Refused, Signing};
 use crate::trip::event::{Entry, EventId, Knows};
 use crate::trip::state::{State, fold};
-use crate::words::Words;
 
 /// How often an action is decided anew when others append at the same moment.
 const MOST_TRIES: u32 = 8;
@@ -67,9 +66,10 @@ where
         .await;
     match appended {
         Ok(_) => Ok(Acted::Done(id)),
-        Err(FormError::Refused(refused)) => {
-            Ok(Acted::Refused(sentences(&refused, Words::english())))
-        }
+        Err(FormError::Refused(refused)) => Ok(Acted::Refused(sentences(
+            &refused,
+            crate::web::language::words(),
+        ))),
         Err(FormError::Append(error)) => Err(error.into()),
     }
 }
@@ -134,7 +134,10 @@ where
             }
             Err(FormError::Refused(Why::MovedOn)) => {}
             Err(FormError::Refused(Why::Refused(refused))) => {
-                return Ok(Acted::Refused(sentences(&refused, Words::english())));
+                return Ok(Acted::Refused(sentences(
+                    &refused,
+                    crate::web::language::words(),
+                )));
             }
             Err(FormError::Append(error)) => return Err(error.into()),
         }

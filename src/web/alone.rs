@@ -17,7 +17,6 @@ use super::frame::{Frame, Place};
 use super::marker::{LETTERS, Mark};
 use super::page::{Asked, frame, html};
 use crate::web::app::App;
-use crate::words::Words;
 
 /// Sent by a script that posts a form: it wants to be told where to go rather than be led there.
 const FORM: HeaderName = HeaderName::from_static("deckwatch-form");
@@ -71,7 +70,7 @@ pub(super) async fn worker() -> Result<Response, Error> {
 
 /// The manifest (W3C Web Application Manifest).
 pub(super) async fn manifest() -> Response {
-    let t = Words::english();
+    let t = crate::web::language::words();
     let icon = assets::asset("icon.svg");
     let manifest = json!({
         "id": "/", "name": "Deckwatch", "short_name": "Deckwatch",

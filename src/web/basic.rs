@@ -9,6 +9,7 @@ const DOOR: &[&str] = &[
     "/sign-in",
     "/sign-out",
     "/palette",
+    "/language",
     "/alone",
     "/logs",
     "/sw.js",

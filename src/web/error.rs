@@ -10,7 +10,6 @@ use serde::Serialize;
 use crate::store::{AppendError, StoreError};
 use crate::trip::decide::Refused;
 use crate::units::{Fault, Faults};
-use crate::words::Words;
 
 /// What can go wrong with a request.
 #[derive(Debug, thiserror::Error)]
@@ -175,7 +174,7 @@ impl Error {
     /// The problem in words.
     #[must_use]
     pub fn problem(&self) -> Problem {
-        let words = Words::english();
+        let words = crate::web::language::words();
         let kind = self.kind();
         let faults = match self {
             Self::Faulty(faults) | Self::Clash(faults) | Self::NotYours(faults) => {

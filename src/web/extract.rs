@@ -83,7 +83,14 @@ impl Crew {
     /// The signature under an event: the role is the highest the account has.
     #[must_use]
     pub fn by(&self) -> By {
-        let role = self.0.roles.iter().max().copied().unwrap_or(Role::Desk);
+        let role = self
+            .0
+            .allowed
+            .roles
+            .iter()
+            .max()
+            .copied()
+            .unwrap_or(Role::Desk);
         By {
             crew: self.0.crew,
             name: self.0.name.clone(),
@@ -91,10 +98,22 @@ impl Crew {
         }
     }
 
+    /// Whether the account does anything but show.
+    #[must_use]
+    pub fn works(&self) -> bool {
+        !self.0.allowed.is_display()
+    }
+
+    /// Whether the account answers for the whole box.
+    #[must_use]
+    pub fn owns(&self) -> bool {
+        self.0.allowed.owner
+    }
+
     /// Whether the account has this role.
     #[must_use]
     pub fn is(&self, role: Role) -> bool {
-        self.0.roles.contains(&role)
+        self.0.allowed.roles.contains(&role)
     }
 }
 

@@ -47,6 +47,13 @@ impl<S: Send + Sync> FromRequest<S> for Fields {
     }
 }
 
+/// A range as the page says it: `from 1 to 100 m`.
+fn in_words(bounds: &Bounds) -> String {
+    let args = [("min", bounds.min.into()), ("max", bounds.max.into())];
+    let range = crate::web::language::words().say_with("bounds", &args);
+    format!("{range} {}", bounds.unit).trim_end().to_owned()
+}
+
 impl Fields {
     /// These fields.
     #[must_use]
@@ -89,7 +96,7 @@ impl Fields {
     /// The faults so far; a list that is only added to is sound whatever happened to who held it.
     /// Notes a fault of a field by the key of its sentence.
     pub fn fault(&self, field: &str, key: &str, args: &[(&str, Arg)]) {
-        let text = Words::english().say_with(key, args);
+        let text = crate::web::language::words().say_with(key, args);
         self.noted().push(FieldFault {
             field: field.to_owned(),
             text,
@@ -142,7 +149,7 @@ impl Fields {
             self.fault(
                 name,
                 "fault-number",
-                &[("allowed", bounds.in_words().into())],
+                &[("allowed", in_words(bounds).into())],
             );
         }
         number
@@ -159,7 +166,7 @@ impl Fields {
             self.fault(
                 name,
                 "fault-number",
-                &[("allowed", bounds.in_words().into())],
+                &[("allowed", in_words(bounds).into())],
             );
         }
         number.map(Some)
@@ -221,7 +228,7 @@ impl Fields {
             self.fault(
                 name,
                 "fault-number",
-                &[("allowed", bounds.in_words().into())],
+                &[("allowed", in_words(bounds).into())],
             );
         }
         made

@@ -192,7 +192,7 @@ impl Frame {
     #[must_use]
     pub fn new(place: Place, path: impl Into<String>) -> Self {
         Self {
-            t: Words::english(),
+            t: crate::web::language::words(),
             palette: Palette::default(),
             drill: false,
             basic: false,

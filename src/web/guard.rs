@@ -20,29 +20,39 @@ use crate::trip::event::Role;
 pub enum Needs {
     /// Anyone: signing in, static files, pure computations.
     Nobody,
-    /// Any crew member who is signed in.
+    /// Anybody who is signed in, a display too: nothing is told here that a display must not show.
+    Looker,
+    /// Any crew member who is signed in; no display.
     Crew,
     /// Crew with one of these roles.
     Roles(&'static [Role]),
+    /// Whoever answers for the whole box.
+    Owner,
+    /// The skipper, or whoever answers for the whole box.
+    Trusted,
 }
 
 /// The roles that work on board.
 pub const ON_BOARD: Needs = Needs::Roles(&[Role::Skipper, Role::Divemaster]);
 /// The roles that plan.
 pub const PLANNERS: Needs = Needs::Roles(&[Role::Desk, Role::Skipper, Role::Divemaster]);
-/// The office alone: what is kept of people, and who did what.
-pub const OFFICE: Needs = Needs::Roles(&[Role::Desk]);
 /// The skipper alone.
 pub const SKIPPER: Needs = Needs::Roles(&[Role::Skipper]);
 
 impl Needs {
     fn allows(self, crew: Option<&Crew>) -> Result<(), Error> {
-        match (self, crew) {
-            (Self::Nobody, _) | (Self::Crew, Some(_)) => Ok(()),
-            (Self::Roles(roles), Some(crew)) if roles.iter().any(|role| crew.is(*role)) => Ok(()),
-            (Self::Roles(_), Some(_)) => Err(Error::Forbidden),
-            (Self::Crew | Self::Roles(_), None) => Err(Error::NotSignedIn),
-        }
+        let Some(crew) = crew else {
+            let open = self == Self::Nobody;
+            return open.then_some(()).ok_or(Error::NotSignedIn);
+        };
+        let may = match self {
+            Self::Nobody | Self::Looker => true,
+            Self::Crew => crew.works(),
+            Self::Roles(roles) => roles.iter().any(|role| crew.is(*role)),
+            Self::Owner => crew.owns(),
+            Self::Trusted => crew.owns() || crew.is(Role::Skipper),
+        };
+        may.then_some(()).ok_or(Error::Forbidden)
     }
 }
 

@@ -168,7 +168,7 @@ impl Of {
         let text = upload.file_or("file", "text");
         match self.taken(text).await {
             Ok(taken) => {
-                let said = said(&taken, Words::english());
+                let said = said(&taken, crate::web::language::words());
                 self.draw(said, Vec::new()).await
             }
             Err(Error::Faulty(faults)) => self.draw(Vec::new(), on_the_page(&faults)).await,

@@ -133,11 +133,12 @@ pub fn frame(app: &App, asked: &Asked, place: Place, crew: Option<&Crew>) -> Fra
     if let Some(crew) = crew {
         // Outside a trip there is no boat's time: times of day are UTC and say so.
         frame.notices = app.notices().rows("/", &TimeZone::UTC, frame.t);
-        let role = crew.by().role;
-        let key = match role {
-            Role::Desk => "role-desk",
-            Role::Divemaster => "role-divemaster",
-            Role::Skipper => "role-skipper",
+        let key = match crew.0.allowed.roles.iter().max() {
+            Some(Role::Desk) => "role-desk",
+            Some(Role::Divemaster) => "role-divemaster",
+            Some(Role::Skipper) => "role-skipper",
+            None if crew.owns() => "role-owner",
+            None => "role-display",
         };
         frame.who = Some(Who {
             name: crew.0.name.clone(),

@@ -17,7 +17,7 @@ use tower_http::trace::TraceLayer;
 use super::app::App;
 use super::error::Error;
 use super::guard::{Needs, admit, ours, tell};
-use super::{alone, sign_in, start, stream};
+use super::{alone, language, set_up, sign_in, start, stream};
 
 /// Largest body of a form or an upload.
 const LARGEST_BODY: usize = 8 * 1024 * 1024;
@@ -67,13 +67,16 @@ where
 #[must_use]
 pub fn routes() -> Vec<Route> {
     let mut routes = vec![
-        read("/", Needs::Crew, start::page),
+        read("/", Needs::Looker, start::page),
         read("/enrol", Needs::Nobody, sign_in::enrol_page),
         act("/enrol", Needs::Nobody, sign_in::enrol),
+        read("/set-up", Needs::Nobody, set_up::page),
+        act("/set-up", Needs::Nobody, set_up::make),
         read("/sign-in", Needs::Nobody, sign_in::sign_in_page),
         act("/sign-in", Needs::Nobody, sign_in::sign_in),
-        act("/sign-out", Needs::Crew, sign_in::sign_out),
+        act("/sign-out", Needs::Looker, sign_in::sign_out),
         act("/palette", Needs::Nobody, sign_in::palette),
+        act("/language", Needs::Nobody, language::choose),
         read(
             "/static/{hash}/{*path}",
             Needs::Nobody,
@@ -112,6 +115,7 @@ pub fn router(app: App) -> Router {
         .layer(map_response(too_large))
         .layer(from_fn(alone::answer_script))
         .layer(from_fn_with_state(app.clone(), tell))
+        .layer(from_fn(language::answer))
         .layer(CompressionLayer::new())
         .layer(TraceLayer::new_for_http().make_span_with(|request: &Request<_>| {
             tracing::info_span!("request", http.method = %request.method(), http.path = %request.uri().path())

@@ -23,9 +23,9 @@ use crate::store::crew::{Device, DeviceKind, EnrolRefused, Secret, SignInRefused
 use crate::words::{Arg, Words};
 
 /// How long a device stays let in, days; it is revoked by the skipper, not by time.
-const DEVICE_DAYS: i64 = 400;
+pub(super) const DEVICE_DAYS: i64 = 400;
 /// A session's cookie outlives the longest session; the store ends it.
-const SESSION_DAYS: i64 = 2;
+pub(super) const SESSION_DAYS: i64 = 2;
 
 #[derive(Template)]
 #[template(path = "enrol.html")]
@@ -42,6 +42,8 @@ struct EnrolPage {
 struct SignInPage {
     frame: Frame,
     device: String,
+    /// At a desk a passphrase may be wanted.
+    at_desk: bool,
     crew: Vec<Choice>,
     to: String,
     faults: Vec<FieldFault>,
@@ -66,7 +68,7 @@ async fn device(app: &App, transport: Transport, jar: &CookieJar) -> Result<Opti
     Ok(app.store().device_by_secret(&secret).await?)
 }
 
-fn kinds(frame: &Frame, chosen: &str) -> Vec<Choice> {
+pub(super) fn kinds(frame: &Frame, chosen: &str) -> Vec<Choice> {
     ["helm", "deck", "desk"]
         .into_iter()
         .map(|kind| Choice {
@@ -84,6 +86,9 @@ pub async fn enrol_page(
     asked: Asked,
     Query(to): Query<To>,
 ) -> Result<Response, Error> {
+    if super::set_up::is_due(&app).await? {
+        return Ok(Redirect::to("/set-up").into_response());
+    }
     let frame = frame(&app, &asked, Place::None, None);
     let kinds = kinds(&frame, "helm");
     let code = to.code.unwrap_or_default();
@@ -96,6 +101,18 @@ pub async fn enrol_page(
     })
 }
 
+/// Where a device is used.
+pub(super) fn typed_kind(fields: &Fields) -> Option<DeviceKind> {
+    fields.word(
+        "kind",
+        &[
+            ("helm", DeviceKind::Helm),
+            ("deck", DeviceKind::Deck),
+            ("desk", DeviceKind::Desk),
+        ],
+    )
+}
+
 /// Lets a device in.
 pub async fn enrol(
     State(app): State<App>,
@@ -104,14 +121,7 @@ pub async fn enrol(
 ) -> Result<Response, Error> {
     let code = fields.typed("code").replace([' ', '-'], "");
     let name = fields.text("name", 60);
-    let kind = fields.word(
-        "kind",
-        &[
-            ("helm", DeviceKind::Helm),
-            ("deck", DeviceKind::Deck),
-            ("desk", DeviceKind::Desk),
-        ],
-    );
+    let kind = typed_kind(&fields);
     if let (Some(name), Some(kind)) = (name, kind) {
         let transport = asked.transport;
         let let_in = app
@@ -160,6 +170,7 @@ pub async fn sign_in_page(
     let to = local_path(to.to.as_deref().unwrap_or("/")).to_owned();
     html(&SignInPage {
         frame,
+        at_desk: device.kind == DeviceKind::Desk,
         device: device.name,
         crew,
         to,
@@ -229,7 +240,13 @@ pub async fn sign_in(
             );
             return Ok(with_cookies([kept], Redirect::to(&to)));
         }
-        Err(SignInRefused::Wrong { wait_until: None }) => fields.fault("pin", "fault-pin", &[]),
+        Err(SignInRefused::Wrong { wait_until: None }) => {
+            let key = match device.kind {
+                DeviceKind::Desk => "fault-passphrase",
+                DeviceKind::Helm | DeviceKind::Deck => "fault-pin",
+            };
+            fields.fault("pin", key, &[]);
+        }
         Err(
             SignInRefused::Wrong {
                 wait_until: Some(until),
@@ -247,6 +264,7 @@ pub async fn sign_in(
     let crew = names(&app, fields.typed("name")).await?;
     refused(&SignInPage {
         frame,
+        at_desk: device.kind == DeviceKind::Desk,
         device: device.name,
         crew,
         to,
@@ -279,7 +297,10 @@ pub async fn palette(transport: Transport, fields: Fields) -> Response {
     with_cookies([palette_cookie(transport, palette)], Redirect::to(&back))
 }
 
-fn with_cookies<const N: usize>(cookies: [Cookie<'static>; N], to: Redirect) -> Response {
+pub(super) fn with_cookies<const N: usize>(
+    cookies: [Cookie<'static>; N],
+    to: Redirect,
+) -> Response {
     let headers = cookies.map(|cookie| (header::SET_COOKIE, cookie.to_string()));
     (AppendHeaders(headers), to).into_response()
 }

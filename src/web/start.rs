@@ -2,7 +2,7 @@
 
 use askama::Template;
 use axum::extract::State;
-use axum::response::Response;
+use axum::response::{IntoResponse as _, Redirect, Response};
 
 use super::app::App;
 use super::error::Error;
@@ -31,7 +31,13 @@ struct TripLine {
 
 /// The start page.
 pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Response, Error> {
-    let t = crate::words::Words::english();
+    if !crew.works() {
+        // A display has one page: the boats of today.
+        let zone = app.centre_zone().await?;
+        let today = app.clock().now().to_zoned_datetime(zone).date();
+        return Ok(Redirect::to(&format!("/desk/day/{today}")).into_response());
+    }
+    let t = crate::web::language::words();
     let trips = app
         .store()
         .trips()

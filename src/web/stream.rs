@@ -38,6 +38,8 @@ struct Listener {
     app: App,
     crew: Crew,
     trip: TripId,
+    /// Of the request: what follows is told when it has been answered long since.
+    words: &'static Words,
 }
 
 /// Listens to a trip. A browser that reconnects says what it heard last and gets what it missed.
@@ -85,6 +87,7 @@ pub async fn listen(
         app,
         crew,
         trip,
+        words: crate::web::language::words(),
     };
     let events = stream::iter(first)
         .chain(stream::unfold(listener, next))
@@ -119,7 +122,7 @@ async fn next(mut listener: Listener) -> Option<(Event, Listener)> {
                 Err(broadcast::error::RecvError::Closed) => return None,
             },
             Ok(()) = listener.notices.changed() => {
-                let told = listener.app.notices().told(Words::english());
+                let told = listener.app.notices().told(listener.words);
                 let told = json!({"now": listener.clock.now(), "notices": told});
                 return Some((Event::default().event("notices").data(told.to_string()), listener));
             }

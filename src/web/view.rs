@@ -58,14 +58,25 @@ pub fn with_offset(at: Timestamp, zone: &TimeZone) -> String {
 /// `4 May 2026`.
 #[must_use]
 pub fn day(date: jiff::civil::Date) -> String {
-    date.strftime("%-d %B %Y").to_string()
+    let words = super::language::words();
+    let args = [
+        ("day", i64::from(date.day()).into()),
+        (
+            "month",
+            words.say(&format!("month-{}", date.month())).into(),
+        ),
+        // A text: a number would be set with separators in some languages.
+        ("year", date.year().to_string().into()),
+    ];
+    words.say_with("day-in-words", &args)
 }
 
 /// A course or bearing as it is spoken: three figures, degrees true.
 #[must_use]
 pub fn degrees(deg: f64) -> String {
     let whole = deg.rem_euclid(360.0).round() % 360.0;
-    format!("{whole:03.0}°\u{a0}T")
+    let args = [("degrees", format!("{whole:03.0}").into())];
+    super::language::words().say_with("degrees-true", &args)
 }
 
 /// Metres, rounded to what anybody can judge by eye.

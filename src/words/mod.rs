@@ -51,6 +51,85 @@ const ENGLISH: &[(&str, &str)] = &[
     ),
 ];
 
+/// The message files of German, the same.
+const GERMAN: &[(&str, &str)] = &[
+    (
+        "shared",
+        include_str!("../../templates/words/de/shared.ftl"),
+    ),
+    ("logs", include_str!("../../templates/words/de/logs.ftl")),
+    ("helm", include_str!("../../templates/words/de/helm.ftl")),
+    ("deck", include_str!("../../templates/words/de/deck.ftl")),
+    ("desk", include_str!("../../templates/words/de/desk.ftl")),
+    (
+        "access",
+        include_str!("../../templates/words/de/access.ftl"),
+    ),
+    (
+        "record",
+        include_str!("../../templates/words/de/record.ftl"),
+    ),
+    ("days", include_str!("../../templates/words/de/days.ftl")),
+    (
+        "season",
+        include_str!("../../templates/words/de/season.ftl"),
+    ),
+    ("chart", include_str!("../../templates/words/de/chart.ftl")),
+    ("dive", include_str!("../../templates/words/de/dive.ftl")),
+    ("sea", include_str!("../../templates/words/de/sea.ftl")),
+    (
+        "notices",
+        include_str!("../../templates/words/de/notices.ftl"),
+    ),
+    ("arm", include_str!("../../templates/words/de/arm.ftl")),
+    ("watch", include_str!("../../templates/words/de/watch.ftl")),
+    ("alone", include_str!("../../templates/words/de/alone.ftl")),
+    ("reach", include_str!("../../templates/words/de/reach.ftl")),
+    (
+        "errors",
+        include_str!("../../templates/words/de/errors.ftl"),
+    ),
+];
+
+/// A language that every sentence is here in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Language {
+    /// English.
+    #[default]
+    English,
+    /// German.
+    German,
+}
+
+impl Language {
+    /// All of them.
+    pub const ALL: [Self; 2] = [Self::English, Self::German];
+
+    /// The language as an HTML `lang` value.
+    #[must_use]
+    pub fn tag(self) -> &'static str {
+        match self {
+            Self::English => "en",
+            Self::German => "de",
+        }
+    }
+
+    /// Its name, in itself.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::English => "English",
+            Self::German => "Deutsch",
+        }
+    }
+
+    /// The language of a tag; none if it is not here.
+    #[must_use]
+    pub fn by_tag(tag: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|one| one.tag() == tag)
+    }
+}
+
 /// What is filled into a message: a text, or a number that also chooses the plural.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Arg {
@@ -122,10 +201,21 @@ impl std::fmt::Debug for Words {
 }
 
 impl Words {
-    /// The words in English, read once.
-    pub fn english() -> &'static Self {
+    /// The words of a language, read once.
+    #[must_use]
+    pub fn of(language: Language) -> &'static Self {
         static ENGLISH_WORDS: OnceLock<Words> = OnceLock::new();
-        ENGLISH_WORDS.get_or_init(|| Self::read("en", ENGLISH))
+        static GERMAN_WORDS: OnceLock<Words> = OnceLock::new();
+        match language {
+            Language::English => ENGLISH_WORDS.get_or_init(|| Self::read("en", ENGLISH)),
+            Language::German => GERMAN_WORDS.get_or_init(|| Self::read("de", GERMAN)),
+        }
+    }
+
+    /// The words in English: for what is read by the box itself, by programs, or on the radio.
+    #[must_use]
+    pub fn english() -> &'static Self {
+        Self::of(Language::English)
     }
 
     /// Reads message files. A sentence that does not parse is left out, so its key shows.
@@ -157,7 +247,7 @@ impl Words {
         }
     }
 
-    /// The language as an HTML `lang` value.
+    /// The language, as an HTML `lang` value.
     #[must_use]
     pub fn tag(&self) -> &'static str {
         self.tag

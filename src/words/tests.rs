@@ -1,9 +1,9 @@
 //! Every key that is said exists, and every key that exists is said.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use super::{ENGLISH, Words};
+use super::{ENGLISH, GERMAN, Language, Words};
 
 /// Keys put together while running, as `phase-` and the name of a phase.
 const PUT_TOGETHER: &[&str] = &[
@@ -13,6 +13,7 @@ const PUT_TOGETHER: &[&str] = &[
     "place-of-work-",
     "problem-",
     "mark-word-",
+    "month-",
     "notice-",
     "palette-",
     "phase-",
@@ -92,7 +93,70 @@ fn keys_written() -> BTreeSet<String> {
 
 #[test]
 fn the_message_files_are_sound() {
-    assert_eq!(Words::english().faults(), Vec::<String>::new());
+    for language in Language::ALL {
+        assert_eq!(Words::of(language).faults(), Vec::<String>::new());
+    }
+}
+
+/// Each message of a file: its key, and the values it is filled with, in any order. A message goes
+/// on over lines that are set in.
+fn messages(text: &str) -> BTreeMap<String, BTreeSet<String>> {
+    let mut messages: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    let mut key = String::new();
+    for line in text.lines().filter(|line| !line.starts_with('#')) {
+        if line.starts_with(|c: char| c.is_ascii_alphabetic()) {
+            line.split(" =").next().unwrap().clone_into(&mut key);
+            messages.insert(key.clone(), BTreeSet::new());
+        }
+        let values = line.split('$').skip(1).map(|rest| {
+            let end = rest.find(|c: char| !c.is_ascii_alphanumeric() && c != '_' && c != '-');
+            rest[..end.unwrap_or(rest.len())].to_owned()
+        });
+        if let Some(held) = messages.get_mut(&key) {
+            held.extend(values);
+        }
+    }
+    messages
+}
+
+#[test]
+fn every_language_says_everything_with_the_same_values() {
+    assert_eq!(ENGLISH.len(), GERMAN.len());
+    for ((name, english), (also, german)) in ENGLISH.iter().zip(GERMAN) {
+        assert_eq!(name, also);
+        let (english, german) = (messages(english), messages(german));
+        let keys = |of: &BTreeMap<String, _>| of.keys().cloned().collect::<BTreeSet<_>>();
+        let missing: Vec<_> = keys(&english).difference(&keys(&german)).cloned().collect();
+        let surplus: Vec<_> = keys(&german).difference(&keys(&english)).cloned().collect();
+        assert!(
+            missing.is_empty(),
+            "{name}.ftl lacks in German: {missing:?}"
+        );
+        assert!(
+            surplus.is_empty(),
+            "{name}.ftl has in German only: {surplus:?}"
+        );
+        for (key, values) in &english {
+            assert_eq!(values, &german[key], "{name}.ftl: {key}");
+        }
+    }
+}
+
+/// Scripts fill in what stands on one line of a message, in every language.
+#[test]
+fn patterns_for_scripts_are_whole_in_every_language() {
+    let prefixes = ["alone-", "alert-", "phase-", "place-"];
+    let english = Words::of(Language::English).patterns(&prefixes);
+    let german = Words::of(Language::German).patterns(&prefixes);
+    assert!(english.len() > 100 && english.keys().eq(german.keys()));
+    let marks = |text: &str| {
+        let marks = text.split('%').skip(1).step_by(2).map(ToOwned::to_owned);
+        marks.collect::<BTreeSet<_>>()
+    };
+    for (key, text) in &english {
+        assert_eq!(marks(text), marks(&german[key]), "{key}");
+        assert!(!german[key].contains(['{', '}']), "{key}: {}", german[key]);
+    }
 }
 
 #[test]

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use deckwatch::store::crew::{AuditAsked, AuditKind, DeviceKind};
 use deckwatch::store::register::{Contact, Person, key};
-use deckwatch::trip::event::{About, Fact, Fitness, IncidentNoted, PersonId, Role, TripClosed};
+use deckwatch::trip::event::{About, Fact, Fitness, IncidentNoted, PersonId, TripClosed};
 use deckwatch::units::Depth;
 use deckwatch::web::retention::{Confirmed, Rule, look_at_key, run};
 use jiff::SignedDuration;
@@ -43,7 +43,7 @@ async fn register(app: &App, id: PersonId, name: &str) {
 /// The desk as it signs in on another day: a session of before has lapsed.
 async fn desk_again(app: &App) -> Client {
     let name = format!("Desk of {}", app.clock.now());
-    let seat = app.another(&name, Role::Desk, DeviceKind::Desk, "318264");
+    let seat = app.another_owner(&name, DeviceKind::Desk, "318264");
     app.at(&seat.await)
 }
 

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use axum::Router;
 use deckwatch::clock::Clock;
 use deckwatch::store::Store;
-use deckwatch::store::crew::{DeviceKind, Pin};
+use deckwatch::store::crew::{Allowed, DeviceKind, Pin};
 use deckwatch::store::register::{Boat, Site};
 use deckwatch::trip::event::{ApproachSide, Boarding, BoatSheet, By, DeviceId, Role};
 use deckwatch::trip::{BoatId, SiteId};
@@ -49,7 +49,7 @@ pub struct App {
     pub helm: Seat,
     /// Jonne Aalto, divemaster, on the deck's phone.
     pub deck: Seat,
-    /// Berit Holm, desk, on a computer ashore.
+    /// Berit Holm, desk and owner, on a computer ashore.
     pub desk: Seat,
 }
 
@@ -93,7 +93,7 @@ impl App {
                 DeviceKind::Deck,
                 "508261"
             ),
-            seat(&store, "Berit Holm", Role::Desk, DeviceKind::Desk, "961402"),
+            owner(&store, "Berit Holm", DeviceKind::Desk, "961402"),
         );
         let closing = CancellationToken::new();
         let reached = Reached {
@@ -198,6 +198,19 @@ impl App {
         seat(&self.store, name, role, kind, pin).await
     }
 
+    /// The same at the desk, who answers for the whole box, too.
+    pub async fn another_owner(&self, name: &str, kind: DeviceKind, pin: &str) -> Seat {
+        owner(&self.store, name, kind, pin).await
+    }
+
+    /// A screen on the wall that only shows.
+    pub async fn display(&self) -> Client {
+        let (name, kind) = ("Wall in the shop", DeviceKind::Desk);
+        let allowed = Allowed::display();
+        let seat = seat_of(&self.store, name, Role::Desk, &allowed, kind, "519374").await;
+        self.at(&seat)
+    }
+
     /// Lets time pass.
     pub fn wait(&self, time: SignedDuration) {
         self.clock.advance(time);
@@ -205,8 +218,30 @@ impl App {
 }
 
 async fn seat(store: &Store, name: &str, role: Role, kind: DeviceKind, pin: &str) -> Seat {
+    let roles = BTreeSet::from([role]);
+    seat_of(store, name, role, &Allowed::from(&roles), kind, pin).await
+}
+
+/// Somebody at the desk who answers for the whole box, too.
+async fn owner(store: &Store, name: &str, kind: DeviceKind, pin: &str) -> Seat {
+    let allowed = Allowed {
+        roles: BTreeSet::from([Role::Desk]),
+        owner: true,
+    };
+    seat_of(store, name, Role::Desk, &allowed, kind, pin).await
+}
+
+/// `role`: the one events are said in.
+async fn seat_of(
+    store: &Store,
+    name: &str,
+    role: Role,
+    allowed: &Allowed,
+    kind: DeviceKind,
+    pin: &str,
+) -> Seat {
     let crew = store
-        .add_crew(name, &BTreeSet::from([role]), &Pin::new(pin).unwrap())
+        .add_crew(name, allowed.clone(), &Pin::new(pin).unwrap())
         .await
         .unwrap();
     let code = store.enrolment_code(None).await.unwrap();

@@ -36,6 +36,14 @@ impl Client {
         }
     }
 
+    /// The same browser with other cookies.
+    pub fn with(&self, cookie: String) -> Self {
+        Self {
+            cookie,
+            ..self.clone()
+        }
+    }
+
     /// A request of ours, with host, origin and cookies, still to be changed.
     pub fn request(&self, method: &Method, path: &str) -> axum::http::request::Builder {
         let mut builder = Request::builder()

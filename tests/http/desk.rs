@@ -841,7 +841,7 @@ async fn accounts_are_the_skippers_to_make_and_change() {
         .location();
     let crew = app.store.list_crew().await.unwrap();
     let pia = crew.iter().find(|c| c.name == "Pia Rune").unwrap();
-    assert!(pia.roles.contains(&Role::Divemaster));
+    assert!(pia.allowed.roles.contains(&Role::Divemaster));
     let own = format!("/desk/crew/{}/roles", app.helm.by.crew);
     let robbed = skipper.post(&own, &[("roles", "desk")]).await;
     assert!(robbed.is(422).text().contains("cannot take the skipper"));

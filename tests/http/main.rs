@@ -60,6 +60,8 @@ mod season;
 #[cfg(test)]
 mod sentry;
 #[cfg(test)]
+mod set_up;
+#[cfg(test)]
 mod sockets;
 #[cfg(test)]
 mod storage;

@@ -95,7 +95,9 @@ async fn the_twin_leaves_out_what_it_leaves_out_to_every_role_and_nothing_else()
             for (role, client) in &clients {
                 let may = match route.needs {
                     Needs::Roles(roles) => roles.contains(role),
-                    Needs::Nobody | Needs::Crew => true,
+                    Needs::Owner => *role == Role::Desk,
+                    Needs::Trusted => *role != Role::Divemaster,
+                    Needs::Nobody | Needs::Looker | Needs::Crew => true,
                 };
                 let answer = ask(client, Line::Twin, &method, &path).await;
                 let told = answer.text().contains(LEFT_OUT);

@@ -3,7 +3,9 @@
 use std::collections::BTreeSet;
 
 use deckwatch::store::Store;
-use deckwatch::store::crew::{CrewError, DeviceKind, EnrolRefused, Pin, Secret, SignInRefused};
+use deckwatch::store::crew::{
+    Allowed, CrewError, DeviceKind, EnrolRefused, Passphrase, Pin, Secret, SignInRefused,
+};
 use deckwatch::trip::CrewId;
 use deckwatch::trip::event::{DeviceId, Role};
 use jiff::SignedDuration;
@@ -54,7 +56,10 @@ async fn a_crew_member_signs_in_is_known_and_signs_out() {
     let signed = store.session(&secret).await.unwrap().unwrap();
     assert_eq!((signed.crew, signed.device), (crew, device));
     assert_eq!(signed.name, "Ilka Voss");
-    assert_eq!(signed.roles, roles(&[Role::Divemaster, Role::Skipper]));
+    assert_eq!(
+        signed.allowed.roles,
+        roles(&[Role::Divemaster, Role::Skipper])
+    );
     assert_eq!(signed.kind, DeviceKind::Helm);
     assert_eq!(
         store.session_by_text(&secret.text()).await.unwrap(),
@@ -62,9 +67,12 @@ async fn a_crew_member_signs_in_is_known_and_signs_out() {
     );
     assert_eq!(store.session_by_text("rubbish").await.unwrap(), None);
 
-    store.set_roles(crew, &roles(&[Role::Desk])).await.unwrap();
+    store
+        .set_allowed(crew, &roles(&[Role::Desk]))
+        .await
+        .unwrap();
     let signed = store.session(&secret).await.unwrap().unwrap();
-    assert_eq!(signed.roles, roles(&[Role::Desk]), "at once");
+    assert_eq!(signed.allowed.roles, roles(&[Role::Desk]), "at once");
 
     assert!(store.sign_out(&secret).await.unwrap());
     assert_eq!(store.session(&secret).await.unwrap(), None);
@@ -276,8 +284,11 @@ async fn accounts_are_one_a_name_and_end_their_sessions() {
     assert!(matches!(twice, Err(CrewError::NameTaken)));
     let nameless = store.add_crew(" ", &desk, &pin).await;
     assert!(matches!(nameless, Err(CrewError::NoName)));
-    let idle = store.add_crew("Bo", &roles(&[]), &pin).await;
-    assert!(matches!(idle, Err(CrewError::NoRole)));
+    // An account with no work is a display.
+    let wall = store.add_crew("Bo", &roles(&[]), &pin).await.unwrap();
+    let all = store.list_crew().await.unwrap();
+    let wall = all.iter().find(|one| one.id == wall).unwrap();
+    assert!(wall.allowed.is_display());
 
     let device = tablet(store, DeviceKind::Desk).await;
     let secret = store.sign_in(device, "Ilka Voss", RIGHT).await.unwrap();
@@ -292,14 +303,14 @@ async fn accounts_are_one_a_name_and_end_their_sessions() {
     for gone in [
         store.remove_crew(crew).await,
         store.set_pin(crew, &pin).await,
-        store.set_roles(crew, &desk).await,
+        store.set_allowed(crew, &desk).await,
     ] {
         assert!(matches!(gone, Err(CrewError::NoSuchCrew)));
     }
     // The name is free again; the old account stays for the logs.
     let new = store.add_crew("Ilka Voss", &desk, &pin).await.unwrap();
     let all = store.list_crew().await.unwrap();
-    assert_eq!(all.len(), 2);
+    assert_eq!(all.len(), 3);
     assert!(all.iter().any(|one| one.id == crew && !one.active));
     assert!(all.iter().any(|one| one.id == new && one.active));
 }
@@ -339,4 +350,57 @@ async fn no_secret_pin_or_code_lies_in_the_file_as_it_is() {
     }
     // The search itself works.
     assert!(file.windows(9).any(|part| part == b"Ilka Voss"));
+}
+
+#[tokio::test]
+async fn what_an_account_may_do_is_kept_as_it_was_given() {
+    let mut world = World::new().await;
+    let pin = Pin::new(RIGHT).unwrap();
+    let given = [
+        Allowed::display(),
+        Allowed::from(&roles(&[Role::Desk])),
+        Allowed {
+            roles: roles(&[]),
+            owner: true,
+        },
+        Allowed {
+            roles: roles(&[Role::Divemaster, Role::Skipper]),
+            owner: true,
+        },
+    ];
+    for (nth, allowed) in given.iter().enumerate() {
+        let name = format!("Crew {nth}");
+        let crew = world.store.add_crew(&name, allowed.clone(), &pin).await;
+        crew.unwrap();
+    }
+    world.reopen().await;
+    let kept = world.store.list_crew().await.unwrap();
+    let kept: Vec<_> = kept.into_iter().map(|one| one.allowed).collect();
+    assert_eq!(kept, given);
+}
+
+#[tokio::test]
+async fn at_a_desk_a_passphrase_takes_the_place_of_the_pin_and_at_sea_it_does_not() {
+    const WORDS: &str = "three gulls at noon";
+    let world = World::new().await;
+    let store = &world.store;
+    let crew = ilka(store).await;
+    let desk = tablet(store, DeviceKind::Desk).await;
+    let helm = tablet(store, DeviceKind::Helm).await;
+    let before = store.sign_in(desk, "Ilka Voss", RIGHT).await.unwrap();
+    let passphrase = Passphrase::new(WORDS).unwrap();
+    store.set_passphrase(crew, Some(&passphrase)).await.unwrap();
+    assert_eq!(store.session(&before).await.unwrap(), None, "it has ended");
+    assert!(store.sign_in(desk, "Ilka Voss", RIGHT).await.is_err());
+    assert!(store.sign_in(helm, "Ilka Voss", WORDS).await.is_err());
+    let ashore = store.sign_in(desk, "Ilka Voss", WORDS).await.unwrap();
+    let at_sea = store.sign_in(helm, "Ilka Voss", RIGHT).await.unwrap();
+    for secret in [ashore, at_sea] {
+        let signed = store.session(&secret).await.unwrap();
+        assert_eq!(signed.map(|signed| signed.crew), Some(crew));
+    }
+    assert!(store.list_crew().await.unwrap()[0].has_passphrase);
+    store.set_passphrase(crew, None).await.unwrap();
+    store.sign_in(desk, "Ilka Voss", RIGHT).await.unwrap();
+    assert!(store.sign_in(desk, "Ilka Voss", WORDS).await.is_err());
 }

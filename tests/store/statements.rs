@@ -305,8 +305,9 @@ async fn walk() {
     store.forgive("Ilka Voss", crew).await.unwrap();
     store.audits(10).await.unwrap();
     store.revoke_device(given.device, None).await.unwrap();
-    store.set_roles(crew, &skipper).await.unwrap();
+    store.set_allowed(crew, &skipper).await.unwrap();
     store.set_pin(crew, &pin).await.unwrap();
+    store.set_passphrase(crew, None).await.unwrap();
     store.list_crew().await.unwrap();
     store.remove_crew(crew).await.unwrap();
     world

@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use crate::dive::pressure::Column;
 use crate::sea::position::Position;
 use crate::store::Store;
-use crate::store::crew::{DeviceKind, Pin};
+use crate::store::crew::{Allowed, DeviceKind, Pin};
 use crate::store::register::{Boat, Contact, Person, Site, key};
 use crate::trip::event::{
     Activity, ApproachSide, Boarding, BoatSheet, By, CrewId, DeviceId, Fitness, PersonCard,
@@ -225,7 +225,12 @@ async fn hand(
     if role == Role::Skipper {
         roles.extend([Role::Divemaster, Role::Desk]);
     }
-    let crew = store.add_crew(name, &roles, pin).await?;
+    let allowed = Allowed {
+        roles,
+        // A small centre: its skipper and its desk answer for it.
+        owner: role != Role::Divemaster,
+    };
+    let crew = store.add_crew(name, allowed, pin).await?;
     let code = store.enrolment_code(None).await?;
     let device = store.enrol_device(&code.digits, device, kind).await?;
     Ok(Hand {

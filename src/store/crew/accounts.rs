@@ -1,13 +1,49 @@
-//! Crew accounts: a name, roles, a PIN.
+//! Crew accounts: a name, what it may do, a PIN, and a passphrase for the desk.
 
 use std::collections::BTreeSet;
 
 use super::super::register::fold_name;
 use super::super::row::{RowOf, word_of};
 use super::super::{Store, StoreError};
-use super::Pin;
+use super::{Passphrase, Pin};
 use crate::trip::CrewId;
 use crate::trip::event::Role;
+
+/// What an account may do: its work on trips, and whether it answers for the whole box. With
+/// neither it is a display, which only shows.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Allowed {
+    /// Its work on trips, as events name it.
+    pub roles: BTreeSet<Role>,
+    /// Answers for accounts, audit and what is kept how long.
+    pub owner: bool,
+}
+
+const OWNER: &str = "owner";
+const DISPLAY: &str = "display";
+
+impl Allowed {
+    /// A screen that only shows.
+    #[must_use]
+    pub fn display() -> Self {
+        Self::default()
+    }
+
+    /// Whether it only shows.
+    #[must_use]
+    pub fn is_display(&self) -> bool {
+        self.roles.is_empty() && !self.owner
+    }
+}
+
+impl From<&BTreeSet<Role>> for Allowed {
+    fn from(roles: &BTreeSet<Role>) -> Self {
+        Self {
+            roles: roles.clone(),
+            owner: false,
+        }
+    }
+}
 
 /// A crew account, without its PIN.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,7 +53,9 @@ pub struct Crew {
     /// Its name.
     pub name: String,
     /// What it may do.
-    pub roles: BTreeSet<Role>,
+    pub allowed: Allowed,
+    /// Whether it has a passphrase, which its PIN does not replace at a desk.
+    pub has_passphrase: bool,
     /// Whether it can be used; a removed account stays for the names in old logs.
     pub active: bool,
 }
@@ -31,9 +69,6 @@ pub enum CrewError {
     /// Another account has this name, in whatever case and with or without accents.
     #[error("there is an account of that name")]
     NameTaken,
-    /// Nobody may do nothing.
-    #[error("an account needs a role")]
-    NoRole,
     /// There is no such account, or it was removed.
     #[error("there is no such account")]
     NoSuchCrew,
@@ -48,19 +83,29 @@ impl From<sqlx::Error> for CrewError {
     }
 }
 
-pub(super) fn read_roles(row: RowOf<'_>, text: &str) -> Result<BTreeSet<Role>, StoreError> {
-    text.split(' ')
-        .map(|word| row.word("roles", word))
-        .collect()
+pub(super) fn read_allowed(row: RowOf<'_>, text: &str) -> Result<Allowed, StoreError> {
+    let mut allowed = Allowed::default();
+    for word in text.split(' ') {
+        match word {
+            OWNER => allowed.owner = true,
+            DISPLAY => {}
+            word => {
+                allowed.roles.insert(row.word("roles", word)?);
+            }
+        }
+    }
+    Ok(allowed)
 }
 
-fn words(id: CrewId, roles: &BTreeSet<Role>) -> Result<String, CrewError> {
-    if roles.is_empty() {
-        return Err(CrewError::NoRole);
+fn words(id: CrewId, allowed: &Allowed) -> Result<String, CrewError> {
+    if allowed.is_display() {
+        return Ok(DISPLAY.to_owned());
     }
-    let words: Result<Vec<_>, _> = roles
-        .iter()
-        .map(|role| word_of("crew", "roles", id, role))
+    let owner = allowed.owner.then(|| Ok(OWNER.to_owned()));
+    let roles = allowed.roles.iter();
+    let words: Result<Vec<_>, StoreError> = owner
+        .into_iter()
+        .chain(roles.map(|role| word_of("crew", "roles", id, role)))
         .collect();
     Ok(words?.join(" "))
 }
@@ -73,11 +118,11 @@ impl Store {
     pub async fn add_crew(
         &self,
         name: &str,
-        roles: &BTreeSet<Role>,
+        allowed: impl Into<Allowed>,
         pin: &Pin,
     ) -> Result<CrewId, CrewError> {
         let id = CrewId::new(self.0.clock.new_uuid());
-        let roles = words(id, roles)?;
+        let roles = words(id, &allowed.into())?;
         let folded = fold_name(name);
         if folded.is_empty() {
             return Err(CrewError::NoName);
@@ -133,12 +178,48 @@ impl Store {
         Ok(())
     }
 
+    /// Gives an account a passphrase, which a desk asks for instead of its PIN, or takes it away;
+    /// ends its sessions.
+    ///
+    /// # Errors
+    /// [`CrewError`].
+    pub async fn set_passphrase(
+        &self,
+        crew: CrewId,
+        passphrase: Option<&Passphrase>,
+    ) -> Result<(), CrewError> {
+        let hash = match passphrase {
+            Some(passphrase) => Some(self.0.pins.hash(&self.0.clock, passphrase).await?),
+            None => None,
+        };
+        let mut turn = self.turn().await?;
+        let mut write = turn.begin().await?;
+        let done = sqlx::query("UPDATE crew SET passphrase = $2 WHERE id = $1 AND active = 1")
+            .bind(crew.to_string())
+            .bind(hash)
+            .execute(write.on())
+            .await?;
+        if done.rows_affected() == 0 {
+            return Err(CrewError::NoSuchCrew);
+        }
+        sqlx::query("DELETE FROM session WHERE crew = $1")
+            .bind(crew.to_string())
+            .execute(write.on())
+            .await?;
+        write.commit(0).await?;
+        Ok(())
+    }
+
     /// Changes what an account may do, at once.
     ///
     /// # Errors
     /// [`CrewError`].
-    pub async fn set_roles(&self, crew: CrewId, roles: &BTreeSet<Role>) -> Result<(), CrewError> {
-        let roles = words(crew, roles)?;
+    pub async fn set_allowed(
+        &self,
+        crew: CrewId,
+        allowed: impl Into<Allowed>,
+    ) -> Result<(), CrewError> {
+        let roles = words(crew, &allowed.into())?;
         let mut turn = self.turn().await?;
         let mut write = turn.begin().await?;
         let done = sqlx::query("UPDATE crew SET roles = $2 WHERE id = $1 AND active = 1")
@@ -180,22 +261,24 @@ impl Store {
     /// # Errors
     /// [`StoreError`].
     pub async fn list_crew(&self) -> Result<Vec<Crew>, StoreError> {
-        let found: Vec<(String, String, String, bool)> =
-            sqlx::query_as("SELECT id, name, roles, active FROM crew ORDER BY folded, id")
-                .fetch_all(self.readers())
-                .await?;
+        let found: Vec<(String, String, String, bool, bool)> = sqlx::query_as(
+            "SELECT id, name, roles, active, passphrase IS NOT NULL FROM crew ORDER BY folded, id",
+        )
+        .fetch_all(self.readers())
+        .await?;
         found
             .into_iter()
-            .map(|(id, name, roles, active)| {
+            .map(|(id, name, roles, active, has_passphrase)| {
                 let row = RowOf {
                     table: "crew",
                     key: &id,
                 };
                 Ok(Crew {
                     id: row.parse("id", &id)?,
-                    roles: read_roles(row, &roles)?,
+                    allowed: read_allowed(row, &roles)?,
                     name,
                     active,
+                    has_passphrase,
                 })
             })
             .collect()

@@ -13,6 +13,8 @@ use crate::trip::event::DeviceId;
 
 /// How long an enrolment code lives.
 const CODE_LIFE: SignedDuration = SignedDuration::from_mins(10);
+/// How long the code is good that sets up an empty box.
+const SET_UP_LIFE: SignedDuration = SignedDuration::from_hours(24);
 /// Wrong codes after which every live code dies.
 const CODE_TRIES: i64 = 5;
 /// Who made a code that nobody signed in made.
@@ -151,10 +153,27 @@ impl Store {
         &self,
         made_by: Option<CrewId>,
     ) -> Result<EnrolmentCode, StoreError> {
+        self.make_code(made_by, CODE_LIFE).await
+    }
+
+    /// Makes the code under which an empty box is set up: good for a day, as whoever installs it
+    /// has other things to do first.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub async fn set_up_code(&self) -> Result<EnrolmentCode, StoreError> {
+        self.make_code(None, SET_UP_LIFE).await
+    }
+
+    async fn make_code(
+        &self,
+        made_by: Option<CrewId>,
+        life: SignedDuration,
+    ) -> Result<EnrolmentCode, StoreError> {
         let now = self.0.clock.now();
         let number = u64::from_le_bytes(self.0.clock.secret()) % 100_000_000;
         let digits = format!("{number:08}");
-        let expires = now.saturating_add(CODE_LIFE).unwrap_or(Timestamp::MAX);
+        let expires = now.saturating_add(life).unwrap_or(Timestamp::MAX);
         let mut turn = self.turn().await?;
         let mut write = turn.begin().await?;
         sqlx::query(

@@ -1,5 +1,6 @@
-//! PINs: six digits that are not the first guess, hashed slowly, one at a time.
+//! PINs, six digits that are not the first guess, and passphrases; hashed slowly, one at a time.
 
+use std::collections::BTreeSet;
 use std::fmt;
 use std::sync::Arc;
 
@@ -7,6 +8,7 @@ use argon2::password_hash::Error as HashError;
 use argon2::password_hash::phc::{Output, ParamsString, PasswordHash, Salt};
 use argon2::{Algorithm, Argon2, Block, Params, Version};
 use tokio::sync::{Mutex, OnceCell};
+use unicode_normalization::UnicodeNormalization as _;
 use zeroize::Zeroizing;
 
 use super::super::StoreError;
@@ -73,6 +75,84 @@ impl Pin {
     }
 }
 
+/// Fewest and most characters of a passphrase.
+const PASSPHRASE: std::ops::RangeInclusive<usize> = 15..=128;
+/// Fewest different characters in it.
+const DIFFERENT: usize = 6;
+
+/// Several words that open an account at a desk ashore, where nobody watches who types; wiped
+/// from memory when dropped.
+///
+/// # Source
+/// NIST SP 800-63B-4, 3.1.1.2 (from memory): at least 15 characters, at least 64 allowed, every
+/// character taken, no rules of composition.
+#[derive(Clone)]
+pub struct Passphrase(Zeroizing<String>);
+
+/// A passphrase that is not taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum PassphraseRefused {
+    /// Fewer than 15 or more than 128 characters.
+    #[error("has fewer than 15 or more than 128 characters")]
+    Length,
+    /// Hardly any different characters.
+    #[error("repeats the same few characters")]
+    Trivial,
+}
+
+impl Passphrase {
+    /// The words, to sign in whoever gave them just now.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        &self.0
+    }
+
+    /// Takes a passphrase that somebody chose.
+    ///
+    /// # Errors
+    /// [`PassphraseRefused`].
+    pub fn new(text: &str) -> Result<Self, PassphraseRefused> {
+        let text = composed(text);
+        if !PASSPHRASE.contains(&text.chars().count()) {
+            return Err(PassphraseRefused::Length);
+        }
+        let different: BTreeSet<char> = text.chars().collect();
+        if different.len() < DIFFERENT {
+            return Err(PassphraseRefused::Trivial);
+        }
+        Ok(Self(text))
+    }
+}
+
+/// The same letters typed on two keyboards are the same text.
+fn composed(text: &str) -> Zeroizing<String> {
+    Zeroizing::new(text.nfc().collect())
+}
+
+impl fmt::Debug for Passphrase {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("Passphrase(..)")
+    }
+}
+
+/// What can be hashed: a PIN or a passphrase.
+pub(in super::super) trait Known {
+    /// As it is hashed.
+    fn text(&self) -> Zeroizing<String>;
+}
+
+impl Known for Pin {
+    fn text(&self) -> Zeroizing<String> {
+        self.0.clone()
+    }
+}
+
+impl Known for Passphrase {
+    fn text(&self) -> Zeroizing<String> {
+        self.0.clone()
+    }
+}
+
 impl fmt::Debug for Pin {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str("Pin(..)")
@@ -97,14 +177,18 @@ impl PinWork {
         }
     }
 
-    pub(super) async fn hash(&self, clock: &Clock, pin: &Pin) -> Result<String, StoreError> {
+    pub(super) async fn hash(
+        &self,
+        clock: &Clock,
+        known: &impl Known,
+    ) -> Result<String, StoreError> {
         let salt: [u8; 16] = clock.secret();
-        let pin = pin.0.clone();
+        let pin = known.text();
         self.run(move |memory| Ok(hashed(memory, pin.as_bytes(), &salt)?.to_string()))
             .await
     }
 
-    /// Whether `typed` is the PIN of `hash`. Without a hash the same work is done for nothing,
+    /// Whether `typed` is the PIN or passphrase of `hash`. Without a hash the same work is done for nothing,
     /// so that time does not tell which names there are.
     pub(super) async fn matches(
         &self,
@@ -117,7 +201,7 @@ impl PinWork {
             Some(hash) => hash.to_owned(),
             None => self.decoy(clock).await?,
         };
-        let typed = Zeroizing::new(typed.to_owned());
+        let typed = composed(typed);
         let matches = self
             .run(move |memory| {
                 let hash = PasswordHash::new(&hash)?;
@@ -237,6 +321,36 @@ mod tests {
         for fine in ["835192", "100000", "123455"] {
             assert!(Pin::new(fine).is_ok(), "{fine}");
         }
+    }
+
+    #[test]
+    fn a_passphrase_is_long_and_not_one_letter_over_and_over() {
+        for (text, why) in [
+            ("lantern reef", PassphraseRefused::Length),
+            ("", PassphraseRefused::Length),
+            ("ababababababababab", PassphraseRefused::Trivial),
+        ] {
+            assert_eq!(Passphrase::new(text).unwrap_err(), why, "{text}");
+        }
+        let long = "x".repeat(129);
+        assert_eq!(
+            Passphrase::new(&long).unwrap_err(),
+            PassphraseRefused::Length
+        );
+        assert!(Passphrase::new("three gulls at noon").is_ok());
+        assert!(Passphrase::new("ανεμώνη στο βυθό").is_ok());
+    }
+
+    #[tokio::test]
+    async fn a_passphrase_typed_on_another_keyboard_is_the_same() {
+        let clock = Clock::fixed(Timestamp::UNIX_EPOCH);
+        let work = PinWork::new();
+        let one = Passphrase::new("drei M\u{f6}wen am Kai").unwrap();
+        let hash = work.hash(&clock, &one).await.unwrap();
+        let other = "drei Mo\u{308}wen am Kai";
+        assert!(work.matches(&clock, other, Some(&hash)).await.unwrap());
+        let wrong = "drei Mowen am Kai";
+        assert!(!work.matches(&clock, wrong, Some(&hash)).await.unwrap());
     }
 
     #[tokio::test]

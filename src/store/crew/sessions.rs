@@ -1,17 +1,15 @@
 //! Sessions: who is signed in on which device.
 
-use std::collections::BTreeSet;
-
 use jiff::{SignedDuration, Timestamp};
 
 use super::super::row::RowOf;
 use super::super::{Store, StoreError};
-use super::accounts::read_roles;
+use super::accounts::{Allowed, read_allowed};
 use super::audit::note;
 use super::devices::DeviceKind;
 use super::{NoSecret, Secret};
 use crate::trip::CrewId;
-use crate::trip::event::{DeviceId, Role};
+use crate::trip::event::DeviceId;
 
 /// How stale the note of a session's last use may be: noting every use would be a commit a
 /// request.
@@ -25,7 +23,7 @@ pub struct Signed {
     /// Its name.
     pub name: String,
     /// What it may do, as of now.
-    pub roles: BTreeSet<Role>,
+    pub allowed: Allowed,
     /// The device.
     pub device: DeviceId,
     /// What the crew calls it.
@@ -59,7 +57,7 @@ impl TryFrom<&SignedRow> for Signed {
         Ok(Self {
             crew: crew.parse("id", &found.crew)?,
             name: found.name.clone(),
-            roles: read_roles(crew, &found.roles)?,
+            allowed: read_allowed(crew, &found.roles)?,
             device: device.parse("id", &found.device)?,
             device_name: found.device_name.clone(),
             kind: device.word("kind", &found.kind)?,

@@ -169,19 +169,24 @@ impl Store {
         .bind(until.as_millisecond())
         .execute(write.on())
         .await?;
-        let account: Option<(String, String)> =
-            sqlx::query_as("SELECT id, pin FROM crew WHERE folded = $1 AND active = 1")
+        let account: Option<(String, String, Option<String>)> =
+            sqlx::query_as("SELECT id, pin, passphrase FROM crew WHERE folded = $1 AND active = 1")
                 .bind(folded)
                 .fetch_optional(write.on())
                 .await?;
         write.commit(0).await?;
         let account = account
-            .map(|(id, pin)| {
+            .map(|(id, pin, passphrase)| {
                 let row = RowOf {
                     table: "crew",
                     key: &id,
                 };
-                Ok::<_, StoreError>((row.parse("id", &id)?, pin))
+                // Ashore six digits do not open what a passphrase guards; at sea nobody types one.
+                let hash = match kind {
+                    DeviceKind::Desk => passphrase.unwrap_or(pin),
+                    DeviceKind::Helm | DeviceKind::Deck => pin,
+                };
+                Ok::<_, StoreError>((row.parse("id", &id)?, hash))
             })
             .transpose()?;
         Ok(Try {
@@ -209,7 +214,7 @@ impl Store {
             "INSERT INTO session (secret, device, crew, created, last_seen, expires) \
              SELECT $1, device.id, crew.id, $4, $4, $5 FROM device, crew \
              WHERE device.id = $2 AND device.revoked_at IS NULL \
-             AND crew.id = $3 AND crew.active = 1 AND crew.pin = $6",
+             AND crew.id = $3 AND crew.active = 1 AND $6 IN (crew.pin, crew.passphrase)",
         )
         .bind(secret.digest().as_slice())
         .bind(device.to_string())

@@ -11,6 +11,8 @@ use super::super::{Store, StoreError};
 pub mod key {
     /// Name of the centre: text.
     pub const CENTRE: &str = "centre";
+    /// The harbour that its trips start from: text.
+    pub const PLACE: &str = "place";
     /// IANA name of the centre's time zone: text.
     pub const TIME_ZONE: &str = "time-zone";
     /// The centre's minutes: `WindowSettings`.

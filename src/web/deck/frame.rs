@@ -92,7 +92,7 @@ impl Deck {
             trip,
             now,
             zone,
-            t: Words::english(),
+            t: crate::web::language::words(),
         })
     }
 

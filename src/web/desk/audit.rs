@@ -244,7 +244,7 @@ pub async fn csv(
     if lines.len() > usize::try_from(MOST_IN_FILE).unwrap_or(usize::MAX) {
         let fault = FieldFault {
             field: "day".to_owned(),
-            text: Words::english().say("fault-audit-much"),
+            text: crate::web::language::words().say("fault-audit-much"),
         };
         return draw(&app, &asked, &crew, &find, Vec::new(), vec![fault], &zone).await;
     }

@@ -1,13 +1,11 @@
-//! Crew accounts and the devices of the crew. Everybody who plans sees them; the skipper
-//! changes them.
-
-use std::collections::BTreeSet;
+//! Crew accounts and the devices of the crew. Everybody who plans sees them; the skipper and owners
+//! change them, and only an owner changes an owner.
 
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
-use crate::store::crew::{CrewError, Pin, PinRefused};
+use crate::store::crew::{Allowed, CrewError, Passphrase, PassphraseRefused, Pin, PinRefused};
 use crate::trip::event::{CrewId, DeviceId, Role};
 use crate::web::app::App;
 use crate::web::error::Error;
@@ -26,6 +24,8 @@ const ROLES: [(&str, Role, &str); 3] = [
     ("divemaster", Role::Divemaster, "role-divemaster"),
     ("desk", Role::Desk, "role-desk"),
 ];
+const OWNER: &str = "owner";
+const DISPLAY: &str = "display";
 
 #[derive(Template)]
 #[template(path = "desk/crew.html")]
@@ -36,6 +36,7 @@ struct CrewPage {
     devices: Vec<Device>,
     roles: Vec<Choice>,
     may_change: bool,
+    owns: bool,
     code: Option<(String, String)>,
 }
 
@@ -45,7 +46,20 @@ struct Account {
     roles: Vec<Choice>,
     words: String,
     own: bool,
+    /// Whether who looks may change it.
+    open: bool,
+    has_passphrase: bool,
     faults: Vec<FieldFault>,
+}
+
+impl Account {
+    fn passphrase_state(&self) -> &'static str {
+        if self.has_passphrase {
+            "crew-passphrase-set"
+        } else {
+            "crew-passphrase-none"
+        }
+    }
 }
 
 struct Device {
@@ -57,16 +71,38 @@ struct Device {
     own: bool,
 }
 
-fn choices(frame: &Frame, chosen: impl Fn(&str, Role) -> bool) -> Vec<Choice> {
+/// `chosen`: whether a word is ticked. `owns`: whether who looks may make owners.
+fn choices(frame: &Frame, owns: bool, chosen: impl Fn(&str) -> bool) -> Vec<Choice> {
+    let more = [(OWNER, "role-owner"), (DISPLAY, "role-display")];
     ROLES
         .iter()
-        .map(|(word, role, key)| Choice {
-            value: (*word).to_owned(),
+        .map(|(word, _, key)| (*word, *key))
+        .chain(more)
+        .filter(|(word, _)| owns || *word != OWNER)
+        .map(|(word, key)| Choice {
+            value: word.to_owned(),
             label: frame.t.say(key),
             note: String::new(),
-            chosen: chosen(word, *role),
+            chosen: chosen(word),
         })
         .collect()
+}
+
+fn has(allowed: &Allowed, word: &str) -> bool {
+    match word {
+        OWNER => allowed.owner,
+        DISPLAY => allowed.is_display(),
+        word => ROLES
+            .iter()
+            .any(|(name, role, _)| *name == word && allowed.roles.contains(role)),
+    }
+}
+
+/// The words of what an account may do.
+fn said(frame: &Frame, allowed: &Allowed) -> String {
+    let words = choices(frame, true, |word| has(allowed, word)).into_iter();
+    let words: Vec<String> = words.filter(|c| c.chosen).map(|c| c.label).collect();
+    words.join(", ")
 }
 
 async fn draw(
@@ -79,6 +115,7 @@ async fn draw(
 ) -> Result<CrewPage, Error> {
     let mut frame = super::frame(app, asked, crew);
     f.mark(&mut frame);
+    let may_change = crew.owns() || crew.is(Role::Skipper);
     let zone = app.centre_zone().await?;
     let day = |at: jiff::Timestamp| view::day(at.to_zoned_datetime(zone.clone()).date());
     let accounts = app
@@ -88,16 +125,13 @@ async fn draw(
         .into_iter()
         .filter(|account| account.active)
         .map(|account| {
-            let roles = choices(&frame, |_, role| account.roles.contains(&role));
+            let roles = choices(&frame, crew.owns(), |word| has(&account.allowed, word));
             Account {
                 id: account.id.to_string(),
+                words: said(&frame, &account.allowed),
+                open: may_change && (crew.owns() || !account.allowed.owner),
+                has_passphrase: account.has_passphrase,
                 name: account.name,
-                words: roles
-                    .iter()
-                    .filter(|role| role.chosen)
-                    .map(|role| role.label.clone())
-                    .collect::<Vec<_>>()
-                    .join(", "),
                 roles,
                 own: account.id == crew.0.crew,
                 faults: if of == Some(account.id) {
@@ -127,8 +161,9 @@ async fn draw(
         })
         .collect();
     Ok(CrewPage {
-        roles: choices(&frame, |word, _| f.is("roles", word)),
-        may_change: crew.is(Role::Skipper),
+        roles: choices(&frame, crew.owns(), |word| f.is("roles", word)),
+        may_change,
+        owns: crew.owns(),
         accounts,
         devices,
         code,
@@ -143,16 +178,30 @@ pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Re
     html(&draw(&app, &asked, &crew, f, None, None).await?)
 }
 
-fn typed_roles(fields: &Fields) -> Option<BTreeSet<Role>> {
-    let chosen: BTreeSet<Role> = fields
-        .all("roles")
-        .filter_map(|word| ROLES.iter().find(|(w, _, _)| *w == word))
-        .map(|(_, role, _)| *role)
-        .collect();
-    if chosen.is_empty() {
-        fields.fault("roles", "fault-no-role", &[]);
+fn typed_roles(fields: &Fields, crew: &Crew) -> Option<Allowed> {
+    let ticked = |word: &str| fields.all("roles").any(|typed| typed == word);
+    let roles = ROLES.iter().filter(|(word, _, _)| ticked(word));
+    let allowed = Allowed {
+        roles: roles.map(|(_, role, _)| *role).collect(),
+        owner: crew.owns() && ticked(OWNER),
+    };
+    let key = match (allowed.is_display(), ticked(DISPLAY)) {
+        (true, false) => "fault-no-role",
+        (false, true) => "fault-display-alone",
+        (true, true) | (false, false) => return Some(allowed),
+    };
+    fields.fault("roles", key, &[]);
+    None
+}
+
+/// An owner's account is changed by owners alone: a new PIN would open it to whoever gave it.
+async fn may_change(app: &App, crew: &Crew, id: CrewId) -> Result<(), Error> {
+    let accounts = app.store().list_crew().await?;
+    let owner = accounts.iter().any(|one| one.id == id && one.allowed.owner);
+    if owner && !crew.owns() {
+        return Err(Error::Forbidden);
     }
-    (!chosen.is_empty()).then_some(chosen)
+    Ok(())
 }
 
 fn typed_pin(fields: &Fields, name: &str) -> Option<Pin> {
@@ -174,7 +223,7 @@ fn without_pin(fields: &Fields) -> Fields {
     let kept = fields
         .pairs()
         .iter()
-        .filter(|(name, _)| !name.starts_with("pin"))
+        .filter(|(name, _)| !name.starts_with("pin") && !name.starts_with("passphrase"))
         .cloned()
         .collect();
     Fields::of(kept)
@@ -184,7 +233,6 @@ fn told(fields: &Fields, field: &str, error: CrewError) -> Result<(), Error> {
     let key = match error {
         CrewError::NoName => "fault-empty",
         CrewError::NameTaken => "fault-name-taken",
-        CrewError::NoRole => "fault-no-role",
         CrewError::NoSuchCrew => "fault-no-account",
         CrewError::Store(error) => return Err(error.into()),
     };
@@ -218,10 +266,10 @@ pub async fn add(
     fields: Fields,
 ) -> Result<Response, Error> {
     let name = fields.text("name", LONGEST_NAME);
-    let roles = typed_roles(&fields);
+    let roles = typed_roles(&fields, &crew);
     let pin = typed_pin(&fields, "pin");
     if let (Some(name), Some(roles), Some(pin)) = (name, roles, pin) {
-        match app.store().add_crew(&name, &roles, &pin).await {
+        match app.store().add_crew(&name, roles, &pin).await {
             Ok(id) => {
                 let what = format!("made the account {id}");
                 app.store()
@@ -235,7 +283,8 @@ pub async fn add(
     refuse(&app, &asked, &crew, &fields, None).await
 }
 
-/// What an account may do. Nobody takes the skipper's role from themself, so that one is left.
+/// What an account may do. Nobody takes the skipper's role or the ownership from themself, so that
+/// one is left.
 pub async fn roles(
     State(app): State<App>,
     asked: Asked,
@@ -243,15 +292,58 @@ pub async fn roles(
     Path(id): Path<CrewId>,
     fields: Fields,
 ) -> Result<Response, Error> {
-    if let Some(roles) = typed_roles(&fields) {
-        if id == crew.0.crew && !roles.contains(&Role::Skipper) {
+    may_change(&app, &crew, id).await?;
+    if let Some(allowed) = typed_roles(&fields, &crew) {
+        let own = id == crew.0.crew;
+        let gives_up = (crew.is(Role::Skipper) && !allowed.roles.contains(&Role::Skipper))
+            || (crew.owns() && !allowed.owner);
+        if own && gives_up {
             fields.fault("roles", "fault-own-role", &[]);
         } else {
-            match app.store().set_roles(id, &roles).await {
+            match app.store().set_allowed(id, allowed).await {
                 Ok(()) => return done(&app, &crew, &format!("changed the roles of {id}")).await,
                 Err(error) => told(&fields, "roles", error)?,
             }
         }
+    }
+    refuse(&app, &asked, &crew, &fields, Some(id)).await
+}
+
+/// A passphrase for the desk, one's own or given by an owner; left empty it is taken away.
+pub async fn passphrase(
+    State(app): State<App>,
+    asked: Asked,
+    crew: Crew,
+    Path(id): Path<CrewId>,
+    fields: Fields,
+) -> Result<Response, Error> {
+    if id != crew.0.crew && !crew.owns() {
+        return Err(Error::Forbidden);
+    }
+    let typed = fields.typed("passphrase");
+    let chosen = if typed.is_empty() {
+        Ok(None)
+    } else {
+        Passphrase::new(typed).map(Some)
+    };
+    match chosen {
+        Err(PassphraseRefused::Length) => {
+            fields.fault("passphrase", "fault-passphrase-length", &[]);
+        }
+        Err(PassphraseRefused::Trivial) => {
+            fields.fault("passphrase", "fault-passphrase-trivial", &[]);
+        }
+        Ok(chosen) => match app.store().set_passphrase(id, chosen.as_ref()).await {
+            Ok(()) => {
+                let what = if chosen.is_some() {
+                    format!("gave {id} a passphrase")
+                } else {
+                    format!("took the passphrase of {id} away")
+                };
+                return done(&app, &crew, &what).await;
+            }
+            Err(error) => told(&fields, "passphrase", error)?,
+        },
     }
     refuse(&app, &asked, &crew, &fields, Some(id)).await
 }
@@ -264,6 +356,7 @@ pub async fn pin(
     Path(id): Path<CrewId>,
     fields: Fields,
 ) -> Result<Response, Error> {
+    may_change(&app, &crew, id).await?;
     if let Some(pin) = typed_pin(&fields, "pin") {
         match app.store().set_pin(id, &pin).await {
             Ok(()) => return done(&app, &crew, &format!("gave {id} a new PIN")).await,
@@ -281,6 +374,7 @@ pub async fn remove(
     Path(id): Path<CrewId>,
     fields: Fields,
 ) -> Result<Response, Error> {
+    may_change(&app, &crew, id).await?;
     if id == crew.0.crew {
         fields.fault("remove", "fault-own-account", &[]);
     } else if fields.ticked("sure") {

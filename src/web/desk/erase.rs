@@ -85,7 +85,7 @@ async fn draw(
 fn held(found: &Outlook, person: PersonId) -> Option<String> {
     let one = found.ahead.iter().find(|one| one.person == person)?;
     let held = one.held?;
-    Some(held_words(found, held, crate::words::Words::english()))
+    Some(held_words(found, held, crate::web::language::words()))
 }
 
 /// The page.

@@ -464,7 +464,7 @@ fn new_plan(fields: &Fields) -> Option<(PlanSheet, Mode)> {
     match plan_sheet(levels, stop?) {
         Ok(sheet) => Some((sheet, mode?)),
         Err(faults) => {
-            let called = crate::words::Words::english().say("plan-minutes");
+            let called = crate::web::language::words().say("plan-minutes");
             note(fields, &faults, |_| ("minutes".to_owned(), called.clone()));
             None
         }

@@ -44,7 +44,7 @@ use super::error::Error;
 use super::extract::Crew;
 use super::form::Fields;
 use super::frame::{Frame, Place, Way};
-use super::guard::{Needs, OFFICE, ON_BOARD, PLANNERS, SKIPPER};
+use super::guard::{Needs, ON_BOARD, PLANNERS};
 use super::live::Snapshot;
 use super::page::{self, Asked};
 use super::router::{Route, act, read};
@@ -52,7 +52,6 @@ use super::view;
 use crate::store::crew::Doer;
 use crate::trip::TripId;
 use crate::trip::carried::Carried;
-use crate::trip::event::Role;
 use crate::trip::state::State;
 use crate::words::Words;
 
@@ -63,7 +62,7 @@ pub(super) fn routes() -> Vec<Route> {
         read("/desk", Needs::Crew, day::page),
         read("/desk/month", Needs::Crew, days::month::this),
         read("/desk/month/{month}", Needs::Crew, days::month::page),
-        read("/desk/day/{day}", Needs::Crew, days::one::page),
+        read("/desk/day/{day}", Needs::Looker, days::one::page),
         read("/desk/season", PLANNERS, season::page),
         read(
             "/desk/season/{from}/{to}/{site}/{name}",
@@ -164,14 +163,14 @@ fn registers() -> Vec<Route> {
             PLANNERS,
             people::open_contact,
         ),
-        read("/desk/people/{person}/data", OFFICE, erase::page),
-        act("/desk/people/{person}/export", OFFICE, erase::export),
-        act("/desk/people/{person}/erase", OFFICE, erase::erase),
-        read("/desk/audit", OFFICE, audit::page),
-        read("/desk/audit.csv", OFFICE, audit::csv),
-        read("/desk/retention", OFFICE, retention::page),
-        act("/desk/retention", OFFICE, retention::save),
-        act("/desk/retention/{trip}", OFFICE, retention::settle),
+        read("/desk/people/{person}/data", Needs::Owner, erase::page),
+        act("/desk/people/{person}/export", Needs::Owner, erase::export),
+        act("/desk/people/{person}/erase", Needs::Owner, erase::erase),
+        read("/desk/audit", Needs::Owner, audit::page),
+        read("/desk/audit.csv", Needs::Owner, audit::csv),
+        read("/desk/retention", Needs::Owner, retention::page),
+        act("/desk/retention", Needs::Owner, retention::save),
+        act("/desk/retention/{trip}", Needs::Owner, retention::settle),
         read("/desk/boats", PLANNERS, boats::page),
         read("/desk/boats/{boat}", PLANNERS, boats::one),
         act("/desk/boats/{boat}", PLANNERS, boats::save),
@@ -211,12 +210,17 @@ fn registers() -> Vec<Route> {
         read("/desk/sites/{site}/tides", PLANNERS, tides::page),
         act("/desk/sites/{site}/tides", PLANNERS, tides::save),
         read("/desk/crew", PLANNERS, crew::page),
-        act("/desk/crew", SKIPPER, crew::add),
-        act("/desk/crew/{crew}/roles", SKIPPER, crew::roles),
-        act("/desk/crew/{crew}/pin", SKIPPER, crew::pin),
-        act("/desk/crew/{crew}/remove", SKIPPER, crew::remove),
-        act("/desk/crew/code", SKIPPER, crew::code),
-        act("/desk/crew/devices/{device}", SKIPPER, crew::revoke),
+        act("/desk/crew", Needs::Trusted, crew::add),
+        act("/desk/crew/{crew}/roles", Needs::Trusted, crew::roles),
+        act("/desk/crew/{crew}/pin", Needs::Trusted, crew::pin),
+        act(
+            "/desk/crew/{crew}/passphrase",
+            Needs::Crew,
+            crew::passphrase,
+        ),
+        act("/desk/crew/{crew}/remove", Needs::Trusted, crew::remove),
+        act("/desk/crew/code", Needs::Trusted, crew::code),
+        act("/desk/crew/devices/{device}", Needs::Trusted, crew::revoke),
     ]
 }
 
@@ -249,7 +253,7 @@ impl Here {
             snap,
             now: app.clock().now(),
             zone,
-            t: Words::english(),
+            t: crate::web::language::words(),
             breathing: breathing::Breathing::default(),
             carried: Carried::default(),
             planning: None,
@@ -311,7 +315,10 @@ fn doer(crew: &Crew) -> Doer {
 fn frame(app: &App, asked: &Asked, crew: &Crew) -> Frame {
     let mut frame = page::frame(app, asked, Place::Desk, Some(crew));
     let bare = asked.path.split('?').next().unwrap_or(&asked.path);
-    let office = crew.is(Role::Desk);
+    let office = crew.owns();
+    if !crew.works() {
+        return frame;
+    }
     frame.ways = [
         ("way-day", "/desk", true),
         ("way-month", "/desk/month", true),

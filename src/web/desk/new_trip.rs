@@ -63,7 +63,7 @@ pub(super) async fn skippers(app: &App) -> Result<BTreeMap<CrewId, String>, Erro
     let crew = app.store().list_crew().await?;
     Ok(crew
         .into_iter()
-        .filter(|account| account.active && account.roles.contains(&Role::Skipper))
+        .filter(|account| account.active && account.allowed.roles.contains(&Role::Skipper))
         .map(|account| (account.id, account.name))
         .collect())
 }
@@ -77,8 +77,10 @@ pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Re
     let plans: Option<PlanSettings> = app.store().setting(key::PLANS).await?;
     let plans = PlanFigures::from(plans.unwrap_or_default());
     let today = app.clock().now().to_zoned_datetime(zone).date();
+    let harbour: Option<String> = app.store().setting(key::PLACE).await?;
     let mut f = Shown::plain(&app)
         .with("day", today.to_string())
+        .with("harbour", harbour.unwrap_or_default())
         .with("time_zone", name.unwrap_or_else(|| "UTC".to_owned()));
     for (name, value) in [
         ("earliest_share", figures.earliest_share),
@@ -239,7 +241,7 @@ fn plans(fields: &Fields) -> Option<PlanSettings> {
 
 /// What people call a figure of the watch or of a plan.
 fn called(path: &str) -> String {
-    crate::words::Words::english().say(match path {
+    crate::web::language::words().say(match path {
         "earliest_share" => "window-earliest-share",
         "latest_after_min" => "window-latest",
         "grace_min" => "window-grace",

@@ -18,7 +18,6 @@ use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::Choice;
 use crate::web::reason;
-use crate::words::Words;
 
 use super::csv::{FITNESS, Typed};
 use super::form::Shown;
@@ -110,7 +109,7 @@ fn typed(fields: &Fields, id: PersonId) -> Option<Person> {
         last_dive: fields.typed("last_dive"),
         fitness: fields.typed("fitness"),
     }
-    .card(crate::words::Words::english());
+    .card(crate::web::language::words());
     let breathing = fields.optional_quantity(
         "breathing",
         &bounds::BREATHING_L_MIN,
@@ -205,7 +204,7 @@ pub(super) async fn cannot_open(app: &App) -> Result<String, Error> {
 fn told(error: &SealError) -> String {
     tracing::error!(error = ?error, "contacts cannot be opened");
     let args = [("state", error.word().into())];
-    Words::english().say_with("contact-cannot-open", &args)
+    crate::web::language::words().say_with("contact-cannot-open", &args)
 }
 
 /// Refuses a contact that could not be sealed, before anything is written.
@@ -278,7 +277,7 @@ pub async fn open_contact(
 ) -> Result<Response, Error> {
     let person = held(&app, id).await?;
     let mut f = shown(&app, &person);
-    let Some(why) = reason::read(&fields, Words::english()) else {
+    let Some(why) = reason::read(&fields, crate::web::language::words()) else {
         for name in [reason::CHOSEN, reason::TYPED] {
             f = f.with(name, fields.typed(name));
         }

@@ -406,7 +406,7 @@ fn plan(fields: &Fields) -> Option<PlanSheet> {
 
 /// `levels[1].minutes` stands in the field `minutes-1` of level 2.
 fn place_of_level(path: &str) -> (String, String) {
-    let t = crate::words::Words::english();
+    let t = crate::web::language::words();
     let nth: String = path.chars().filter(char::is_ascii_digit).collect();
     let level = |nth: usize| t.say_with("plan-level", &[("n", (nth + 1).into())]);
     match nth.parse::<usize>() {

@@ -129,7 +129,7 @@ pub(super) fn typed_card(fields: &Fields) -> Option<PersonCard> {
         last_dive: fields.typed("last_dive"),
         fitness: fields.typed("fitness"),
     };
-    match typed.card(crate::words::Words::english()) {
+    match typed.card(crate::web::language::words()) {
         Ok(card) => Some(card),
         Err(bad) => {
             for (field, why) in bad {

@@ -30,6 +30,7 @@ use crate::web::view;
 use crate::words::{Arg, Words};
 
 /// What a page of the helm starts from.
+#[derive(Clone)]
 pub(super) struct Helm {
     pub(super) app: App,
     pub(super) asked: Asked,
@@ -40,6 +41,16 @@ pub(super) struct Helm {
     /// The helm; or the deck, for the pages that both have.
     place: Place,
     parts: BTreeMap<String, String>,
+}
+
+impl Helm {
+    /// The same, with the words that are said on the radio.
+    pub(super) fn on_the_radio(&self) -> Self {
+        Self {
+            t: Words::english(),
+            ..self.clone()
+        }
+    }
 }
 
 impl FromRequestParts<App> for Helm {
@@ -57,7 +68,7 @@ impl FromRequestParts<App> for Helm {
             crew,
             trip,
             now: app.clock().now(),
-            t: Words::english(),
+            t: crate::web::language::words(),
             place: if parts.uri.path().starts_with("/deck/") {
                 Place::Deck
             } else {
@@ -230,7 +241,13 @@ impl Helm {
             self.t.say("helm-bearing-without-place")
         };
         vec![
-            Piece::number("bearing", self.t.say("helm-bearing"), "°T", fields).hinted(hint),
+            Piece::number(
+                "bearing",
+                self.t.say("helm-bearing"),
+                &self.t.say("degrees-unit"),
+                fields,
+            )
+            .hinted(hint),
             Piece::number("range", self.t.say("helm-range"), "m", fields),
         ]
     }

@@ -151,11 +151,13 @@ async fn draw_crew(
         .into_iter()
         .filter(|one| one.active)
         .map(|one| {
-            let roles: Vec<String> = ROLES
+            let mut roles: Vec<String> = ROLES
                 .iter()
-                .filter(|(_, _, role)| one.roles.contains(role))
+                .filter(|(_, _, role)| one.allowed.roles.contains(role))
                 .map(|(_, key, _)| t.say(key))
                 .collect();
+            roles.extend(one.allowed.owner.then(|| t.say("role-owner")));
+            roles.extend(one.allowed.is_display().then(|| t.say("role-display")));
             format!("{}: {}", one.name, roles.join(", "))
         })
         .collect();
@@ -198,7 +200,6 @@ pub(super) async fn add(helm: Helm, fields: Fields) -> Result<Response, Error> {
             Ok(_) => return Ok(helm.to("crew")),
             Err(CrewError::NameTaken) => fields.fault("name", "helm-name-taken", &[]),
             Err(CrewError::NoName) => fields.fault("name", "fault-empty", &[]),
-            Err(CrewError::NoRole) => fields.fault("role", "fault-choose", &[]),
             Err(CrewError::NoSuchCrew) => fields.fault("main", "fault-choose", &[]),
             Err(CrewError::Store(error)) => return Err(error.into()),
         }

@@ -16,6 +16,7 @@ use crate::trip::state::{Group, Person, Place, Seen};
 use crate::trip::watch::deadlines;
 use crate::web::error::Error;
 use crate::web::frame::Frame;
+use crate::web::language;
 use crate::web::page::html;
 use crate::web::parts::Weight;
 use crate::web::view;
@@ -88,7 +89,7 @@ pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
     html(&HandoverPage {
         frame: helm.still_frame(&[]),
         made: helm.say("helm-made-at", &[("at", both(&helm, helm.now).into())]),
-        spoken: message(&helm, mmsi.as_deref()),
+        spoken: language::in_english(|| message(&helm.on_the_radio(), mmsi.as_deref())),
         parts,
         taps: vec![
             helm.go("helm-open-contacts", "handover/contacts", Weight::Plain),

@@ -194,7 +194,7 @@ async fn skippers(helm: &Helm) -> Result<Vec<(CrewId, String)>, Error> {
     let crew = helm.app.store().list_crew().await?;
     Ok(crew
         .into_iter()
-        .filter(|one| one.active && one.roles.contains(&Role::Skipper))
+        .filter(|one| one.active && one.allowed.roles.contains(&Role::Skipper))
         .filter(|one| one.id != helm.crew.0.crew)
         .map(|one| (one.id, one.name))
         .collect())

@@ -42,7 +42,7 @@ pub struct Source<'a> {
 /// day, so not on a thread that others wait for.
 #[must_use]
 pub fn gather(of: Source<'_>, relayed: &BTreeSet<u64>, now: Timestamp) -> Record {
-    let (state, t) = (of.state, Words::english());
+    let (state, t) = (of.state, crate::web::language::words());
     let opened = state.opened.as_ref();
     let text =
         |of: fn(&crate::trip::event::TripOpened) -> String| opened.map_or_else(String::new, of);

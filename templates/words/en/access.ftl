@@ -127,3 +127,27 @@ data-erase-sure = Erase this person. It cannot be undone.
 data-erase-send = Erase
 fault-logged-meanwhile = Somebody logged something in this moment. Look again and send once more.
 fault-erase-sure = Tick that this person is to be erased.
+
+# The first start.
+set-up-title = Set this box up
+set-up-how = One page, once: the centre, its first boat, and who answers for it. Everything can be changed later.
+set-up-code = Code
+set-up-code-hint = Eight digits, printed where the program was started
+set-up-centre = The centre
+set-up-centre-name = Name of the centre
+set-up-place = Harbour
+set-up-place-hint = Where your trips start, as new trips name it
+set-up-zone = Time zone
+set-up-zone-hint = The one your clocks ashore show
+set-up-jurisdiction = Country or state whose law you follow
+set-up-jurisdiction-hint = How long you must keep records follows from it: check the days under 'What is kept' against that law
+set-up-boat = The first boat
+set-up-plan = First step of its emergency plan
+set-up-plan-hint = What the crew does first when somebody is missing. Write the whole plan on the boat's page before you sail
+set-up-owner = The owner
+set-up-owner-hint = Answers for accounts, for who sees what, and for what is kept
+set-up-roles = Works on trips as
+set-up-roles-hint = An owner need not sail; tick what you also do
+set-up-device = This device
+set-up-send = Set up
+fault-set-up-code = That is not the code, or it is used up. Look where the program was started; start it again for a new one.

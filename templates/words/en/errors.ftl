@@ -11,6 +11,7 @@ fault-time = Give a time such as 14:05.
 fault-degrees = Give degrees, or degrees and minutes: 4 10.5 N.
 fault-code = This code is not good any more, or never was. Ask for a new one.
 fault-pin = Name or PIN is wrong. Try again.
+fault-passphrase = Name, PIN or passphrase is wrong. Who has a passphrase needs it here. Try again.
 fault-pin-wait = Too many wrong PINs. Try again at { $until }.
 
 problem-not-found = Not here

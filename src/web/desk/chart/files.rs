@@ -16,7 +16,6 @@ use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
 use crate::web::page::{Asked, answered};
 use crate::web::upload::{Sent, Upload};
-use crate::words::Words;
 
 use super::{Shows, held, rows};
 
@@ -55,7 +54,7 @@ pub async fn import(
     let brought = match features(sent.file_or("file", "text")) {
         Ok(brought) => brought,
         Err(faults) => {
-            let t = Words::english();
+            let t = crate::web::language::words();
             note(&fields, &faults, |path| {
                 let called = if path.is_empty() {
                     t.say("chart-file")
@@ -72,7 +71,7 @@ pub async fn import(
     let mut all = if replaces { Vec::new() } else { drawn(&held) };
     all.extend(brought);
     let said = if fields.is_sound() {
-        Words::english().say_with("chart-brought", &[("n", count.into())])
+        crate::web::language::words().say_with("chart-brought", &[("n", count.into())])
     } else {
         String::new()
     };

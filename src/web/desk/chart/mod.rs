@@ -145,7 +145,7 @@ pub async fn save(
         app.store().save_site(&site).await?;
         return Ok(Redirect::to(&format!("/desk/sites/{id}/chart")).into_response());
     }
-    let t = crate::words::Words::english();
+    let t = crate::web::language::words();
     let held = held(&site)?;
     let is_sound = fields.is_sound();
     let shows = Shows {

@@ -251,7 +251,10 @@ fn place(rows: &[Row], path: &str) -> (String, String) {
         .and_then(|rest| rest.split(']').next())
         .and_then(|nth| nth.parse::<usize>().ok());
     let Some(row) = nth.and_then(|nth| rows.get(nth)) else {
-        return (String::new(), Words::english().say("site-chart"));
+        return (
+            String::new(),
+            crate::web::language::words().say("site-chart"),
+        );
     };
     let of = if path.ends_with("name") {
         "name"
@@ -259,7 +262,7 @@ fn place(rows: &[Row], path: &str) -> (String, String) {
         "corners"
     };
     let called = if row.name.is_empty() {
-        Words::english().say_with("chart-feature-number", &[("n", row.n.into())])
+        crate::web::language::words().say_with("chart-feature-number", &[("n", row.n.into())])
     } else {
         row.name.clone()
     };

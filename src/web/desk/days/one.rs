@@ -39,6 +39,8 @@ struct OneDayPage {
     old: String,
     still: bool,
     path: String,
+    /// It is drawn for a screen that only shows: nothing on it leads anywhere.
+    display: bool,
 }
 
 /// One boat of the day.
@@ -71,14 +73,16 @@ pub async fn page(
             continue;
         }
         if row.closed {
-            boats.extend(closed(&app, &row, &frame).await?);
+            boats.extend(closed(&app, &row, &frame, crew.works()).await?);
             continue;
         }
         let here = Here::load(&app, row.trip).await?;
         streams.push(format!("/api/trips/{}/live", row.trip));
-        boats.push(under_way(&app, &here));
+        boats.push(under_way(&app, &here, crew.works()));
     }
-    streams.truncate(MOST_STREAMS);
+    // A display is told nothing but its page, which asks for itself.
+    let listened = if crew.works() { MOST_STREAMS } else { 0 };
+    streams.truncate(listened);
     // Whose people are nearest to danger stands first.
     boats.sort_by_cached_key(|boat| {
         let worst = boat.alerts.first().map(|alert| alert.urgency);
@@ -105,6 +109,7 @@ pub async fn page(
         streams,
         still: asked.path.contains("still"),
         path: format!("/desk/day/{day}"),
+        display: !crew.works(),
         boats,
         frame,
     })
@@ -125,13 +130,20 @@ fn every_alert(boats: &[Boat]) -> Vec<AlertRow> {
     all
 }
 
-fn under_way(app: &App, here: &Here) -> Boat {
+/// `works`: whether who looks may go on to the trip's own pages.
+fn under_way(app: &App, here: &Here, works: bool) -> Boat {
     let (state, t) = (&here.snap.state, here.t);
     let watch = here.snap.watch(here.now);
-    let url = format!("/desk/{}", here.trip);
-    let mut rows = view::ledger(state, &watch, &format!("{url}/plan"), t);
+    let url = |page: &str| {
+        if works {
+            format!("/desk/{}/{page}", here.trip)
+        } else {
+            "#boats".to_owned()
+        }
+    };
+    let mut rows = view::ledger(state, &watch, &url("plan"), t);
     view::doubt(&mut rows, app.clock());
-    let alerts = view::alert_rows(state, &watch, &format!("{url}/alerts"), t)
+    let alerts = view::alert_rows(state, &watch, &url("alerts"), t)
         .into_iter()
         // The same situation may stand on two boats: their elements have names of their own.
         .map(|alert| AlertRow {
@@ -172,6 +184,7 @@ async fn closed(
     app: &App,
     row: &crate::store::TripRow,
     frame: &Frame,
+    works: bool,
 ) -> Result<Option<Boat>, Error> {
     let Some(seen) = glance(app, row).await? else {
         return Ok(None);
@@ -179,7 +192,7 @@ async fn closed(
     if seen.phase != Phase::Closed {
         // A late word opened it again, and the list does not know yet: look at it as it is.
         let here = Here::load(app, row.trip).await?;
-        return Ok(Some(under_way(app, &here)));
+        return Ok(Some(under_way(app, &here, works)));
     }
     Ok(Some(Boat {
         id: row.trip,

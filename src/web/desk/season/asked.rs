@@ -31,7 +31,7 @@ pub(super) struct Sound {
 
 /// The sites of the register, every site first.
 pub(super) async fn sites(app: &App) -> Result<Vec<(String, String)>, Error> {
-    let every = crate::words::Words::english().say("season-every-site");
+    let every = crate::web::language::words().say("season-every-site");
     let known = app.store().sites().await?.into_iter();
     let known = known.map(|site| (site.id.to_string(), site.name));
     Ok(std::iter::once((String::new(), every))

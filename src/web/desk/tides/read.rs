@@ -57,7 +57,7 @@ pub(super) fn told(fields: &Fields, zone: &TimeZone) -> Option<Tides> {
                     .split_once('[')
                     .and_then(|(_, rest)| rest.split(']').next())
                     .and_then(|nth| nth.parse::<usize>().ok());
-                let t = crate::words::Words::english();
+                let t = crate::web::language::words();
                 if path.starts_with("table") {
                     let field = nth.and_then(|nth| of_row.get(nth));
                     let field = field.map_or("set-0", String::as_str);

@@ -1,0 +1,109 @@
+//! The language of a request: the one the device chose, else what its browser asks for, else
+//! English. It goes along with the request as its span does, so that a sentence made anywhere
+//! while it is answered is in the language of the page.
+
+use axum::extract::Request;
+use axum::http::{HeaderMap, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse as _, Redirect, Response};
+use axum_extra::extract::CookieJar;
+use axum_extra::extract::cookie::Cookie;
+
+use super::form::Fields;
+use super::page::{cookie, local_path};
+use super::sign_in::with_cookies;
+use super::transport::Transport;
+use crate::words::{Language, Words};
+
+const LANGUAGE: &str = "deckwatch-language";
+/// Days for which a device keeps its language.
+const KEPT_DAYS: i64 = 400;
+
+tokio::task_local! {
+    static ASKED: Language;
+}
+
+/// The words of the request that is being answered; English outside of any.
+pub fn words() -> &'static Words {
+    Words::of(ASKED.try_with(|language| *language).unwrap_or_default())
+}
+
+/// Says something in English, whatever the page is in: what goes over the radio.
+pub fn in_english<T>(say: impl FnOnce() -> T) -> T {
+    ASKED.sync_scope(Language::English, say)
+}
+
+/// Answers a request in its language.
+pub async fn answer(request: Request, next: Next) -> Response {
+    let language = of(request.headers());
+    ASKED.scope(language, next.run(request)).await
+}
+
+fn of(headers: &HeaderMap) -> Language {
+    let jar = CookieJar::from_headers(headers);
+    let chosen = jar.get(LANGUAGE);
+    chosen
+        .and_then(|cookie| Language::by_tag(cookie.value()))
+        .or_else(|| {
+            let asked = headers.get(header::ACCEPT_LANGUAGE)?.to_str().ok()?;
+            preferred(asked)
+        })
+        .unwrap_or_default()
+}
+
+/// The first language asked for that is here; browsers name them best first (RFC 9110, 12.5.4).
+fn preferred(asked: &str) -> Option<Language> {
+    asked
+        .split(',')
+        .filter_map(|range| range.split([';', '-']).next())
+        .find_map(|tag| Language::by_tag(tag.trim()))
+}
+
+/// Keeps a language on a device.
+pub async fn choose(transport: Transport, fields: Fields) -> Response {
+    let language = Language::by_tag(fields.typed("language")).unwrap_or_default();
+    let kept: Cookie<'static> = cookie(transport, LANGUAGE, language.tag().to_owned(), KEPT_DAYS);
+    let back = local_path(fields.typed("back")).to_owned();
+    with_cookies([kept], Redirect::to(&back)).into_response()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn asked(cookie: Option<&str>, accept: Option<&str>) -> Language {
+        let mut headers = HeaderMap::new();
+        if let Some(cookie) = cookie {
+            let cookie = format!("{LANGUAGE}={cookie}");
+            headers.insert(header::COOKIE, cookie.parse().unwrap());
+        }
+        if let Some(accept) = accept {
+            headers.insert(header::ACCEPT_LANGUAGE, accept.parse().unwrap());
+        }
+        of(&headers)
+    }
+
+    #[test]
+    fn what_the_device_chose_comes_before_what_its_browser_asks_for() {
+        assert_eq!(asked(None, None), Language::English);
+        assert_eq!(
+            asked(None, Some("de-AT,de;q=0.8,en;q=0.5")),
+            Language::German
+        );
+        assert_eq!(
+            asked(None, Some("fr, en;q=0.9, de;q=0.8")),
+            Language::English
+        );
+        assert_eq!(asked(None, Some("fr")), Language::English);
+        assert_eq!(asked(Some("en"), Some("de")), Language::English);
+        assert_eq!(asked(Some("de"), Some("en")), Language::German);
+        assert_eq!(asked(Some("klingon"), Some("de")), Language::German);
+    }
+
+    #[tokio::test]
+    async fn outside_of_a_request_words_are_english() {
+        assert_eq!(words().tag(), "en");
+        let inside = ASKED.scope(Language::German, async { words().tag() });
+        assert_eq!(inside.await, "de");
+    }
+}
