@@ -3,7 +3,7 @@
 
 use super::event::Point;
 use super::roll::Outcome;
-use super::state::{Person, Place, State};
+use super::state::{Person, Place, State, Verdict};
 
 /// Something that keeps the gate closed.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -39,6 +39,12 @@ pub enum Block {
         /// Allowed.
         capacity: u32,
     },
+    /// The go/no-go list was begun, and nobody has decided.
+    NotDecided,
+    /// Something was answered otherwise than go since it was decided.
+    ChangedSinceGo,
+    /// It was decided: no go.
+    NoGo,
 }
 
 /// What keeps the gate at this point closed; nothing: it is open.
@@ -68,6 +74,16 @@ pub fn gate(state: &State, point: Point) -> Vec<Block> {
                 aboard: state.aboard(),
                 capacity,
             });
+        }
+    }
+    // A list that nobody has begun keeps no boat: the gate is about who is aboard. Once begun, it
+    // is left behind by a stated reason only.
+    if point == Point::Departure {
+        match state.go_list.verdict() {
+            Verdict::Open => blocks.push(Block::NotDecided),
+            Verdict::ChangedSince => blocks.push(Block::ChangedSinceGo),
+            Verdict::NoGo => blocks.push(Block::NoGo),
+            Verdict::NotBegun | Verdict::Go | Verdict::GoOver => {}
         }
     }
     blocks.extend(count_block(state, point));

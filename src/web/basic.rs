@@ -108,6 +108,8 @@ mod tests {
                 "/desk/{trip}/roster",
                 "/desk/{trip}/roster/csv",
                 "/desk/{trip}/roster/csv/confirm",
+                "/desk/{trip}/roster/waiting/{person}/off",
+                "/desk/{trip}/roster/waiting/{person}/up",
                 "/desk/{trip}/roster/{person}",
                 "/desk/{trip}/roster/{person}/coming",
                 "/desk/{trip}/roster/{person}/earlier",

@@ -21,6 +21,7 @@ pub mod export;
 pub mod extract;
 pub mod form;
 pub mod frame;
+mod go_list;
 pub mod guard;
 mod helm;
 mod language;

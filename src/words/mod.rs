@@ -20,6 +20,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("logs", include_str!("../../templates/words/en/logs.ftl")),
     ("helm", include_str!("../../templates/words/en/helm.ftl")),
     ("deck", include_str!("../../templates/words/en/deck.ftl")),
+    ("go", include_str!("../../templates/words/en/go.ftl")),
     ("desk", include_str!("../../templates/words/en/desk.ftl")),
     (
         "access",

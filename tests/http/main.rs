@@ -41,6 +41,8 @@ mod live;
 #[cfg(test)]
 mod openapi;
 #[cfg(test)]
+mod planning;
+#[cfg(test)]
 #[path = "../instruments/player.rs"]
 mod player;
 #[cfg(test)]

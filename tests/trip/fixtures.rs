@@ -159,6 +159,28 @@ fn sample(kind: &str) -> (About, Value) {
             json!({"over": {"entry": 41, "chain": "0a".repeat(32), "digest": "0b".repeat(32)},
                 "signatures": [account, "00000000-0000-0000-0000-000000000002"]}),
         ),
+        "condition-answered" => (
+            nobody,
+            json!({"condition": {"own": "Tender fuelled"}, "answer": "no-go", "note": "empty"}),
+        ),
+        "trip-decided" => (
+            nobody,
+            json!({"go": true, "not_go": ["weather", {"own": "Tender fuelled"}],
+                "reason": "calm until noon"}),
+        ),
+        "waiting-joined" => (
+            nobody,
+            json!({"person": of(0xABC), "card": card, "wish": "with Bela"}),
+        ),
+        "waiting-left" => (
+            nobody,
+            json!({"person": of(0xABC), "reason": "found another boat"}),
+        ),
+        "sheet-printed" => (on_dive, json!({"sheet": "briefings"})),
+        "forecast-noted" => (
+            nobody,
+            json!({"of": "tide", "text": "high water 06:20, springs", "source": "harbour office"}),
+        ),
         other => panic!("a new kind, {other}: give it a sample and a fixture"),
     }
 }

@@ -13,11 +13,15 @@ mod dives;
 #[cfg(test)]
 mod fixtures;
 #[cfg(test)]
+mod go_list;
+#[cfg(test)]
 mod history;
 #[cfg(test)]
 mod incidents;
 #[cfg(test)]
 mod picture;
+#[cfg(test)]
+mod printed;
 #[cfg(test)]
 mod properties;
 #[cfg(test)]
@@ -35,4 +39,8 @@ mod sign_off;
 #[cfg(test)]
 mod stops;
 #[cfg(test)]
+mod suggest;
+#[cfg(test)]
 mod vectors;
+#[cfg(test)]
+mod waiting;

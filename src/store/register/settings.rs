@@ -19,6 +19,8 @@ pub mod key {
     pub const WINDOWS: &str = "windows";
     /// The centre's figures for plans: `PlanSettings`.
     pub const PLANS: &str = "plans";
+    /// The centre's own lines of the go/no-go list: texts.
+    pub const GO_LINES: &str = "go-lines";
     /// The device in whose name this box itself writes: `DeviceId`.
     pub const BOX: &str = "box";
     /// The last trial of the sounder that somebody heard: `Trial`.

@@ -7,9 +7,9 @@ use jiff::{SignedDuration, Timestamp};
 use super::{Decided, Draft, Refusal, Refused, names, open, person, said};
 use crate::sea::position::Position;
 use crate::trip::event::{
-    About, BackInHarbour, BoatPositioned, ConditionsObserved, CrewId, Departed, Fact, HeadCounted,
-    LeftSite, LookoutPosted, LookoutRelieved, Method, OnSite, PersonId, PickupArranged, Point,
-    PositionSource, RecallSounded, RollCalled, TripClosed,
+    About, BackInHarbour, BoatPositioned, ConditionsObserved, CrewId, Departed, Fact,
+    ForecastNoted, HeadCounted, LeftSite, LookoutPosted, LookoutRelieved, Method, OnSite, PersonId,
+    PickupArranged, Point, PositionSource, RecallSounded, RollCalled, TripClosed,
 };
 use crate::trip::gate::{Block, gate};
 use crate::trip::state::{Phase, Place, State};
@@ -180,6 +180,9 @@ pub fn refusal(block: &Block) -> Refusal {
         Block::OverCapacity { aboard, capacity } => Refusal::new("", "refused-over-capacity")
             .with("aboard", aboard)
             .with("capacity", capacity),
+        Block::NotDecided => Refusal::new("", "refused-go-not-decided"),
+        Block::ChangedSinceGo => Refusal::new("", "refused-go-changed"),
+        Block::NoGo => Refusal::new("", "refused-go-no-go"),
     }
 }
 
@@ -296,6 +299,22 @@ pub fn conditions(state: &State, seen: ConditionsObserved) -> Decided {
         About::nobody(),
         Fact::ConditionsObserved(seen),
     )])
+}
+
+/// A forecast of weather, sea or tide, as somebody read it.
+///
+/// # Errors
+/// On a closed trip, or if it says nothing.
+pub fn forecast(state: &State, note: &ForecastNoted) -> Decided {
+    open(state)?;
+    let text = said("text", &note.text)?;
+    let source = match note.source.as_deref().map(str::trim) {
+        None | Some("") => None,
+        Some(source) => Some(said("source", source)?),
+    };
+    let of = note.of;
+    let note = ForecastNoted { of, text, source };
+    Ok(vec![Draft::now(About::nobody(), Fact::ForecastNoted(note))])
 }
 
 /// Where the boat is.

@@ -7,8 +7,11 @@ mod beacon;
 mod boat;
 mod copy;
 mod earlier;
+mod go_list;
+mod printed;
 mod roster;
 mod sign_off;
+mod waiting;
 mod water;
 
 use std::fmt;
@@ -29,15 +32,19 @@ pub use alarm::{
 pub use beacon::{beacon_heard, dismiss_beacon};
 pub use boat::{
     HeadCount, RollCall, arrange_pickup, back_in_harbour, boat_at, boat_fix, call_roll, close,
-    conditions, count, depart, leave_site, on_site, post_lookout, recall, refusal, relieve_lookout,
+    conditions, count, depart, forecast, leave_site, on_site, post_lookout, recall, refusal,
+    relieve_lookout,
 };
 pub use copy::{CopyTrip, copy_trip};
 pub use earlier::{MOST_EARLIER, carrying, tell_earlier};
+pub use go_list::{LONGEST_OWN_LINE, MOST_OWN_LINES, answer_conditions, decide_trip};
+pub use printed::note_print;
 pub use roster::{
     FormGroup, LETTERS, MOST_PEOPLE, OpenTrip, beyond_limits, change_person, form_group,
     form_groups, join, join_all, not_coming, open_trip, plan_dive, stand_down,
 };
 pub use sign_off::{Sign, cannot_sign, seal, sign};
+pub use waiting::{leave_waiting, move_up, places_left, wait};
 pub use water::{
     AboardTap, DropTap, SurfaceTap, Voiding, aboard, buoy, check_drop, left_surface, lost_contact,
     more_time, note_return, note_returns, others_well, release, restate_drop, surfaced, swim, undo,

@@ -95,7 +95,7 @@ pub fn join_all(state: &State, people: &[(PersonId, PersonCard, bool)]) -> Decid
 }
 
 /// Names are the same whatever their case and spacing.
-fn folded(name: &str) -> String {
+pub(super) fn folded(name: &str) -> String {
     name.split_whitespace()
         .map(str::to_lowercase)
         .collect::<Vec<_>>()

@@ -10,8 +10,8 @@ use std::collections::BTreeSet;
 use serde_json::Value;
 
 use super::{
-    About, Fact, GroupFormed, HeadCounted, LeftSurface, RecordSealed, RollCalled, SignedOver,
-    TripOpened, Vessel,
+    About, Condition, Fact, GroupFormed, HeadCounted, LeftSurface, RecordSealed, RollCalled,
+    SignedOver, TripOpened, Vessel,
 };
 use crate::units::Faults;
 use crate::units::bounds::BOAT_KN;
@@ -22,6 +22,8 @@ const LONGEST_TEXT: usize = 2_000;
 const MOST_DIVES: u32 = 20;
 /// Most signatures under one seal.
 const MOST_SIGNATURES: usize = 10;
+/// Most conditions of one go/no-go list.
+const MOST_CONDITIONS: usize = 60;
 /// More people than any boat holds.
 pub(super) const MOST_PERSONS: usize = 1_000;
 
@@ -48,6 +50,9 @@ impl Fact {
             Self::RollCalled(roll) => check_roll(roll, about, &mut faults),
             Self::BeaconHeard(heard) => check_identity(&heard.identity, &mut faults),
             Self::BeaconDismissed(of) => check_identity(&of.identity, &mut faults),
+            Self::TripDecided(decided) if decided.not_go.len() > MOST_CONDITIONS => {
+                faults.add("payload.not_go", "is too long", "at most 60 conditions");
+            }
             Self::ReportSigned(signed) => check_over(&signed.over, &mut faults),
             Self::RecordSealed(sealed) => check_seal(sealed, &mut faults),
             _ => {}
@@ -252,6 +257,17 @@ fn told(fact: &Fact) -> Vec<(&'static str, &str)> {
         }
         Fact::PersonJoined(joined) => vec![("payload.card.name", joined.card.name.as_str())],
         Fact::PersonChanged(changed) => vec![("payload.card.name", changed.card.name.as_str())],
+        Fact::WaitingJoined(joined) => {
+            let mut told = vec![("payload.card.name", joined.card.name.as_str())];
+            told.extend(joined.wish.as_ref().map(|w| ("payload.wish", w.as_str())));
+            told
+        }
+        Fact::ForecastNoted(note) => {
+            let mut told = vec![("payload.text", note.text.as_str())];
+            told.extend(note.source.as_ref().map(|s| ("payload.source", s.as_str())));
+            told
+        }
+        Fact::WaitingLeft(left) => vec![(reasoned, left.reason.as_str())],
         Fact::PersonNotComing(stays) => vec![(reasoned, stays.reason.as_str())],
         Fact::GroupStoodDown(down) => vec![(reasoned, down.reason.as_str())],
         Fact::MoreTime(more) => vec![(reasoned, more.reason.as_str())],
@@ -260,6 +276,24 @@ fn told(fact: &Fact) -> Vec<(&'static str, &str)> {
         Fact::BeaconDismissed(of) => vec![(reasoned, of.reason.as_str())],
         Fact::IncidentNoted(note) if note.record.is_some() => {
             vec![("payload.text", note.text.as_str())]
+        }
+        Fact::ConditionAnswered(answered) => {
+            let mut told: Vec<_> = own_line("payload.condition.own", &answered.condition)
+                .into_iter()
+                .collect();
+            told.extend(answered.note.as_ref().map(|n| ("payload.note", n.as_str())));
+            told
+        }
+        Fact::TripDecided(decided) => {
+            let lines = decided.not_go.iter();
+            let mut told: Vec<_> = lines
+                .filter_map(|line| own_line("payload.not_go.own", line))
+                .collect();
+            told.extend(decided.reason.as_ref().map(|r| (reasoned, r.as_str())));
+            if decided.reason.is_none() && (!decided.go || !decided.not_go.is_empty()) {
+                told.push((reasoned, ""));
+            }
+            told
         }
         Fact::Departed(d) => d
             .override_reason
@@ -277,6 +311,14 @@ fn told(fact: &Fact) -> Vec<(&'static str, &str)> {
             .map(|r| (overridden, r.as_str()))
             .collect(),
         _ => Vec::new(),
+    }
+}
+
+fn own_line<'a>(path: &'static str, line: &'a Condition) -> Option<(&'static str, &'a str)> {
+    if let Condition::Own(text) = line {
+        Some((path, text))
+    } else {
+        None
     }
 }
 

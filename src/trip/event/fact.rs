@@ -188,6 +188,18 @@ facts! {
     ReportSigned = "report-signed",
     /// The record is closed over what both signed.
     RecordSealed = "record-sealed",
+    /// A condition of the go/no-go list is answered before departure.
+    ConditionAnswered = "condition-answered",
+    /// The skipper decides on the go/no-go list.
+    TripDecided = "trip-decided",
+    /// Somebody waits for a place on a trip that is full.
+    WaitingJoined = "waiting-joined",
+    /// Somebody waits no longer.
+    WaitingLeft = "waiting-left",
+    /// A sheet was printed.
+    SheetPrinted = "sheet-printed",
+    /// A forecast of weather or tide, as somebody read it.
+    ForecastNoted = "forecast-noted",
 }
 
 /// An event kind or version from a newer program.
@@ -827,6 +839,134 @@ RecordSealed {
     /// The signatures it rests on.
     signatures: Vec<EventId>,
 });
+
+words!(/// How a condition of the go/no-go list is answered.
+    Answer { /** It holds. */ Go, /** It does not hold. */ NoGo, /** Not answered after all. */ Open });
+
+/// A condition of site, boat or crew that is looked at before departure.
+///
+/// # Source
+/// Common practice, no source: which conditions stand on the list.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Condition {
+    /// Wind and weather, now and as forecast.
+    Weather,
+    /// The sea at the quay and on the site.
+    SeaState,
+    /// Stream and slack against the latest surfacing.
+    Stream,
+    /// Sunset against the latest surfacing.
+    Daylight,
+    /// The crew is complete.
+    CrewComplete,
+    /// A lookout is named.
+    LookoutNamed,
+    /// Oxygen and first aid are aboard and checked.
+    OxygenFirstAid,
+    /// The radio is checked.
+    Radio,
+    /// The emergency plan is at hand.
+    EmergencyPlan,
+    /// The recall signal is agreed.
+    RecallSignal,
+    /// The passenger list is left ashore.
+    ListAshore,
+    /// A line of the centre's own.
+    Own(String),
+}
+
+impl Condition {
+    /// Those of every list, in its order.
+    pub const USUAL: [Self; 11] = [
+        Self::Weather,
+        Self::SeaState,
+        Self::Stream,
+        Self::Daylight,
+        Self::CrewComplete,
+        Self::LookoutNamed,
+        Self::OxygenFirstAid,
+        Self::Radio,
+        Self::EmergencyPlan,
+        Self::RecallSignal,
+        Self::ListAshore,
+    ];
+}
+
+payload!(/// Answered.
+ConditionAnswered {
+    /// Which.
+    condition: Condition,
+    /// How.
+    answer: Answer,
+    /// A note.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    note: Option<String>,
+});
+payload!(/// Decided: the skipper's word.
+TripDecided {
+    /// Go or not.
+    go: bool,
+    /// What did not stand at go, as the author saw it: the list can be read from the log alone.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    not_go: Vec<Condition>,
+    /// Why, where it is no go, or go over what did not stand at go.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    reason: Option<String>,
+});
+
+payload!(/// Waits: the person stands here and not among those the event is about, as nobody who
+/// waits is on the roster.
+WaitingJoined {
+    /// Who.
+    person: PersonId,
+    /// What is known of the person.
+    card: PersonCard,
+    /// A wish, in words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    wish: Option<String>,
+});
+payload!(/// Waits no longer, without a place.
+WaitingLeft {
+    /// Who.
+    person: PersonId,
+    /// Why.
+    reason: String,
+});
+
+words!(/// What is printed for a trip.
+    Sheet { /** The boat sheet. */ BoatSheet, /** The passenger list. */ PassengerList, /** The briefing cards of a dive. */ Briefings });
+words!(/// What a forecast is of.
+    ForecastOf { /** Weather and wind. */ Weather, /** Sea and swell. */ Sea, /** Tide and stream. */ Tide });
+payload!(/// Printed, as its author saw the page; of a dive, where the sheet is of one.
+SheetPrinted {
+    /// Which.
+    sheet: Sheet,
+});
+payload!(/// A forecast, in words.
+ForecastNoted {
+    /// Of what.
+    of: ForecastOf,
+    /// What it says.
+    text: String,
+    /// Where it was read or heard, and of when it is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    source: Option<String>,
+});
+
+impl Fact {
+    /// Who waits, or waits no longer, by this: a person that the event is not about.
+    #[must_use]
+    pub fn waits(&self) -> Option<PersonId> {
+        if let Self::WaitingJoined(joined) = self {
+            Some(joined.person)
+        } else if let Self::WaitingLeft(left) = self {
+            Some(left.person)
+        } else {
+            None
+        }
+    }
+}
 
 /// Plain data to JSON. Such types hold no maps with keys that are not text and no failing
 /// serialisers, so this cannot fail; were it to, the null would be refused when read again.

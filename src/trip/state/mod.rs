@@ -7,23 +7,26 @@
 )]
 
 mod beacon;
+mod go_list;
 mod group;
 mod knowledge;
 mod person;
 mod sign_off;
 mod trip_facts;
+mod waiting;
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
 
 use super::event::{
-    Activity, Author, CrewId, DeviceId, DivePlanned, Entry, EventId, Fact, GroupId, Knows,
-    PersonId, Point, TripId, TripOpened,
+    Activity, Author, CrewId, DeviceId, DivePlanned, Entry, EventId, Fact, ForecastNoted, GroupId,
+    Knows, PersonId, Point, TripId, TripOpened,
 };
 use super::roll::{self, Call, Outcome, Roll};
 
 pub use beacon::{Beacon, BeaconPlace};
+pub use go_list::{Answered, Decision, GoList, Verdict};
 pub(crate) use group::plus;
 pub use group::{Checked, Deadlines, Drop, Group, PARTNER_CLOCK, Seen, Sighting, Word};
 pub(crate) use knowledge::{effective, is_own_slip, may_mend, mends, says_danger, waiting};
@@ -33,6 +36,7 @@ pub use trip_facts::{
     Arranged, BoatPlace, CURRENT_COUNTS, Command, Conditions, Emergency, Heard, Incident, Known,
     Lookout, Offer, Over, Phase, StepTaken,
 };
+pub use waiting::Waiting;
 
 /// Everything a trip's log says.
 #[derive(Debug, Clone, PartialEq)]
@@ -85,6 +89,12 @@ pub struct State {
     pub overrides: Vec<Known<(&'static str, String)>>,
     /// Events this program cannot read: their kinds.
     pub unread: Vec<Known<String>>,
+    /// Forecasts of weather and tide, as they were read, in the order of the fold.
+    pub forecasts: Vec<Known<ForecastNoted>>,
+    /// Who waits for a place, in order; nobody of them is on the roster.
+    pub waiting: Vec<Waiting>,
+    /// The go/no-go list of before departure.
+    pub go_list: GoList,
     /// Who signed the report, and what seals the record.
     pub sign_off: SignOff,
     /// Per device, the number up to which this log has everything.
@@ -118,6 +128,8 @@ pub fn fold(trip: TripId, log: &[Entry]) -> State {
         phase,
         reopened,
         dive: facts.dive,
+        forecasts: facts.forecasts,
+        waiting: waiting::fold(&effective, &people),
         people,
         dives: facts.dives,
         groups,
@@ -137,6 +149,7 @@ pub fn fold(trip: TripId, log: &[Entry]) -> State {
         incidents: facts.incidents,
         overrides: facts.overrides,
         unread: facts.unread,
+        go_list: go_list::fold(&effective),
         sign_off: sign_off::fold(&entries, &effective),
         head,
         gaps,
@@ -225,7 +238,14 @@ fn concerned(entry: &Entry, members: &BTreeMap<GroupId, BTreeSet<PersonId>>) -> 
         | Fact::EmergencyDeclared(_)
         | Fact::Voided(_)
         | Fact::ReportSigned(_)
-        | Fact::RecordSealed(_) => BTreeSet::new(),
+        | Fact::RecordSealed(_)
+        | Fact::ConditionAnswered(_)
+        | Fact::TripDecided(_)
+        // Whatever they say they are about: who waits is on no roster.
+        | Fact::WaitingJoined(_)
+        | Fact::WaitingLeft(_)
+        | Fact::SheetPrinted(_)
+        | Fact::ForecastNoted(_) => BTreeSet::new(),
         Fact::RollCalled(roll) => about
             .persons
             .iter()

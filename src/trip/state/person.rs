@@ -513,7 +513,13 @@ fn place_said(id: PersonId, entry: &Entry) -> Option<Said> {
         | Fact::BeaconHeard(_)
         | Fact::BeaconDismissed(_)
         | Fact::ReportSigned(_)
-        | Fact::RecordSealed(_) => None,
+        | Fact::RecordSealed(_)
+        | Fact::ConditionAnswered(_)
+        | Fact::TripDecided(_)
+        | Fact::WaitingJoined(_)
+        | Fact::WaitingLeft(_)
+        | Fact::SheetPrinted(_)
+        | Fact::ForecastNoted(_) => None,
     }
 }
 

@@ -114,14 +114,15 @@ pub fn signs(event: &Event) -> bool {
 }
 
 /// Whether an event says something of the day, so that it is to be signed. Signatures and seals do
-/// not, nor what the box notes of itself while the boat lies in harbour, nor the closing of a trip
-/// on which nothing was overridden.
+/// not, nor what the box notes of itself while the boat lies in harbour, nor that a sheet was
+/// printed, nor the closing of a trip on which nothing was overridden.
 #[must_use]
 pub fn needs_signing(event: &Event) -> bool {
     let is_track = matches!(&event.fact, Fact::BoatPositioned(boat) if boat.source == PositionSource::Instruments);
     let is_closing =
         matches!(&event.fact, Fact::TripClosed(closed) if closed.override_reason.is_none());
-    !(signs(event) || is_track || is_closing)
+    let is_print = matches!(event.fact, Fact::SheetPrinted(_));
+    !(signs(event) || is_track || is_closing || is_print)
 }
 
 /// `entries`: all, since what was taken back was said too. `effective`: those that count.

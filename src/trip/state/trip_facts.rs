@@ -10,8 +10,8 @@ use super::group::plus;
 use super::knowledge::undominated;
 use crate::sea::position::Position;
 use crate::trip::event::{
-    Author, ConditionsObserved, CrewId, DivePlanned, Entry, Event, EventId, Fact, IncidentRecord,
-    Mark, PersonId, PositionSource, Role, Sea, TripOpened,
+    Author, ConditionsObserved, CrewId, DivePlanned, Entry, Event, EventId, Fact, ForecastNoted,
+    IncidentRecord, Mark, PersonId, PositionSource, Role, Sea, TripOpened,
 };
 
 /// Where a trip stands.
@@ -304,6 +304,7 @@ pub(super) struct TripFacts {
     pub silenced: Vec<Heard>,
     pub arranged: Arranged,
     pub incidents: Vec<Known<Incident>>,
+    pub forecasts: Vec<Known<ForecastNoted>>,
     pub overrides: Vec<Known<(&'static str, String)>>,
     pub unread: Vec<Known<String>>,
 }
@@ -375,6 +376,7 @@ fn note(facts: &mut TripFacts, entry: &Entry) {
             };
             facts.incidents.push(Known::of(entry, incident));
         }
+        Fact::ForecastNoted(note) => facts.forecasts.push(Known::of(entry, note.clone())),
         Fact::Departed(d) => overridden(facts, entry, "departed", d.override_reason.as_ref()),
         Fact::LeftSite(l) => overridden(facts, entry, "left-site", l.override_reason.as_ref()),
         Fact::TripClosed(c) => overridden(facts, entry, "trip-closed", c.override_reason.as_ref()),

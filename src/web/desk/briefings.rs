@@ -5,6 +5,7 @@ use axum::extract::State;
 use axum::response::Response;
 
 use crate::trip::TripId;
+use crate::trip::event::Sheet;
 use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
@@ -14,6 +15,7 @@ use crate::web::sea::briefing::{Card, card};
 use crate::web::sea::words::Told;
 
 use super::Here;
+use super::prints::{Changes, changes};
 
 #[derive(Template)]
 #[template(path = "desk/briefings.html")]
@@ -22,6 +24,7 @@ struct BriefingsPage {
     title: String,
     heading: String,
     cards: Vec<Card>,
+    changes: Changes,
 }
 
 /// The page.
@@ -49,6 +52,7 @@ pub async fn page(
         frame: here.frame(&app, &asked, &crew),
         title: here.title(),
         heading: here.t.say_with("trip-dive", &args),
+        changes: changes(&app, &here, Sheet::Briefings, Some(dive)),
         cards: going
             .filter_map(|group| card(&here.snap, group, told))
             .collect(),

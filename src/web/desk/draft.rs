@@ -197,6 +197,32 @@ impl Draft {
         self.groups.sort_by(|a, b| a.letter.cmp(&b.letter));
     }
 
+    /// Takes pairs and threes in as a new group with the first letter that is free, and gives its
+    /// name in the form; none once all letters are taken. Whoever is in a group already stays there.
+    pub(super) fn take(
+        &mut self,
+        mut units: Vec<Vec<PersonId>>,
+        taken: &BTreeSet<String>,
+    ) -> Option<String> {
+        let held = self.members();
+        for unit in &mut units {
+            unit.retain(|person| !held.contains(person));
+        }
+        units.retain(|unit| !unit.is_empty());
+        let letter = LETTERS
+            .chars()
+            .map(|letter| letter.to_string())
+            .find(|l| !taken.contains(l) && !self.groups.iter().any(|g| g.letter == *l))?;
+        let group = Forming {
+            id: None,
+            letter,
+            units,
+        };
+        let key = group.key();
+        self.groups.push(group);
+        Some(key)
+    }
+
     /// Makes a pair or a three of people of one group. False if they are not two or three of one.
     pub(super) fn unit(&mut self, people: &BTreeSet<PersonId>) -> bool {
         let group = self.groups.iter_mut().find(|group| {

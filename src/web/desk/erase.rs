@@ -200,7 +200,11 @@ fn told(kept: &LogEntry, id: PersonId) -> Option<Value> {
         return None;
     }
     let about = content.pointer("/about/persons").and_then(Value::as_array);
-    let alone = about.is_some_and(|about| about.iter().all(|one| one == own.as_str()));
+    // Who waits stands in the payload: such an entry is about nobody else.
+    let waits = content.pointer("/payload/person").and_then(Value::as_str);
+    let alone = about.map_or(waits == Some(own.as_str()), |about| {
+        about.iter().all(|one| one == own.as_str())
+    });
     Some(json!({
         "entry": kept.receipt.entry,
         "recorded_at": kept.receipt.recorded_at,

@@ -68,6 +68,12 @@ impl Shown {
         self.values.iter().any(|(n, v)| n == name && v == value)
     }
 
+    /// Everything that stands under one name.
+    pub(super) fn all(&self, name: &str) -> Vec<String> {
+        let of_name = self.values.iter().filter(|(n, _)| n == name);
+        of_name.map(|(_, v)| v.clone()).collect()
+    }
+
     /// What is wrong with the field of this name that belongs to one of a list.
     pub(super) fn fault(&self, name: &str, of: &str) -> String {
         fault_of(&self.faults, &format!("{name}-{of}")).to_owned()

@@ -30,7 +30,7 @@ use super::breathing::USUAL_L_MIN;
 use super::draft::{Draft, Forming, divers};
 use super::form::{Shown, lead, note};
 use super::lines::{Line, line, lines};
-use super::{Here, figure};
+use super::{Here, figure, suggesting};
 
 #[derive(Template)]
 #[template(path = "desk/groups.html")]
@@ -48,6 +48,7 @@ struct GroupsPage {
     gone: Vec<Line>,
     modes: Vec<Choice>,
     has_new: bool,
+    suggesting: suggesting::Shown,
     changed: bool,
     may_write: bool,
 }
@@ -114,6 +115,19 @@ fn draw(
     draft: &Draft,
     f: Shown,
 ) -> Result<GroupsPage, Error> {
+    draw_with(app, asked, crew, here, dive, (draft, Vec::new()), f)
+}
+
+/// The page; `told`: what was suggested, and why.
+fn draw_with(
+    app: &App,
+    asked: &Asked,
+    crew: &Crew,
+    here: &Here,
+    dive: u32,
+    (draft, told): (&Draft, Vec<suggesting::Told>),
+    f: Shown,
+) -> Result<GroupsPage, Error> {
     let state = here.state();
     let site = state
         .dives
@@ -142,11 +156,11 @@ fn draw(
         }
     };
     let members = draft.members();
-    let mut free: Vec<Who> = divers(state, dive)
-        .iter()
+    let free_ids: Vec<PersonId> = divers(state, dive)
+        .into_iter()
         .filter(|id| !members.contains(id))
-        .map(who)
         .collect();
+    let mut free: Vec<Who> = free_ids.iter().map(who).collect();
     free.sort_by(|a, b| a.name.cmp(&b.name));
     let cards = draft
         .groups
@@ -186,6 +200,7 @@ fn draw(
             .collect(),
         modes,
         has_new: draft.groups.iter().any(|group| group.id.is_none()),
+        suggesting: suggesting::shown(here, &free_ids, &f, told),
         changed: *draft != Draft::of(state, dive),
         may_write: state.phase != crate::trip::state::Phase::Closed,
         frame,
@@ -292,7 +307,13 @@ pub async fn arrange(
         return write(&app, &asked, &crew, &here, dive, &draft, &fields).await;
     }
     let people = fields.parsed_all::<PersonId>("who").unwrap_or_default();
-    if people.is_empty() {
+    let mut told = Vec::new();
+    let mut leads = Vec::new();
+    if step == "suggest" {
+        if let Some(suggested) = suggesting::suggested(&here, &mut draft, dive, &people, &fields) {
+            (told, leads) = suggested;
+        }
+    } else if people.is_empty() {
         fields.fault("move", "fault-nobody-ticked", &[]);
     } else if step == "new" {
         let taken = here
@@ -323,9 +344,10 @@ pub async fn arrange(
         // After a move nobody is ticked any more, so that the next move starts clean.
         .filter(|(name, _)| name != "at" && (wrong || name != "who"))
         .cloned()
+        .chain(leads.into_iter().map(|lead| ("lead".to_owned(), lead)))
         .collect();
     let f = Shown::of_trip(&app, &here.snap).refused(&Fields::of(kept), faults);
-    let page = draw(&app, &asked, &crew, &here, dive, &draft, f)?;
+    let page = draw_with(&app, &asked, &crew, &here, dive, (&draft, told), f)?;
     if wrong { refused(&page) } else { html(&page) }
 }
 
@@ -414,7 +436,7 @@ fn commands(
             None => match &new_plan {
                 Some((plan, mode)) => GroupFormed {
                     letter: forming.letter.clone(),
-                    leader: None,
+                    leader: suggesting::leader(fields, forming),
                     units: forming.units.clone(),
                     plan: plan.clone(),
                     mode: *mode,

@@ -14,7 +14,9 @@ mod days;
 mod draft;
 mod earlier;
 mod erase;
+mod forecast;
 mod form;
+mod go_list;
 mod groups;
 mod import;
 mod lines;
@@ -22,6 +24,7 @@ mod log;
 mod new_trip;
 mod people;
 mod plan;
+mod prints;
 mod report;
 mod retention;
 mod roster;
@@ -29,9 +32,11 @@ mod roster_one;
 mod season;
 mod sheets;
 mod sites;
+mod suggesting;
 mod tell;
 mod tides;
 mod trip;
+mod waiting;
 
 use std::sync::Arc;
 
@@ -58,6 +63,7 @@ use crate::words::Words;
 /// Its routes.
 pub(super) fn routes() -> Vec<Route> {
     let mut routes = registers();
+    routes.extend(before_departure());
     routes.extend([
         read("/desk", Needs::Crew, day::page),
         read("/desk/month", Needs::Crew, days::month::this),
@@ -140,6 +146,28 @@ pub(super) fn routes() -> Vec<Route> {
         read("/desk/{trip}/alerts", Needs::Crew, alerts::page),
     ]);
     routes
+}
+
+/// What is agreed and printed before a trip leaves.
+fn before_departure() -> Vec<Route> {
+    vec![
+        act(
+            "/desk/{trip}/roster/waiting/{person}/up",
+            PLANNERS,
+            waiting::up,
+        ),
+        act(
+            "/desk/{trip}/roster/waiting/{person}/off",
+            PLANNERS,
+            waiting::off,
+        ),
+        act("/desk/{trip}/printed", Needs::Crew, prints::note),
+        read("/desk/{trip}/forecast", Needs::Crew, forecast::page),
+        act("/desk/{trip}/forecast", PLANNERS, forecast::save),
+        read("/desk/{trip}/go-list", Needs::Crew, go_list::page),
+        act("/desk/{trip}/go-list", PLANNERS, go_list::answer),
+        act("/desk/{trip}/go-list/lines", PLANNERS, go_list::lines),
+    ]
 }
 
 fn registers() -> Vec<Route> {

@@ -17,13 +17,15 @@ use crate::web::extract::{Crew, Path, Query};
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
-use crate::web::parts::Choice;
+use crate::web::parts::{Choice, FieldFault};
 use crate::web::view;
 
 use super::csv::{ACTIVITIES, LONGEST_NAME, Typed};
 use super::form::{Shown, lead};
 use super::{Here, figure};
 
+/// Longest wish of somebody who waits, characters.
+const LONGEST_WISH: usize = 200;
 /// Most people of the register shown for one search.
 const MOST_FOUND: u32 = 30;
 
@@ -37,6 +39,9 @@ struct RosterPage {
     staying: Vec<Row>,
     coming: Option<usize>,
     capacity: u32,
+    waiting: Vec<super::waiting::Row>,
+    /// Places left, where it may be said.
+    left: Option<usize>,
     f: Shown,
     find: String,
     found: Option<Vec<Found>>,
@@ -97,7 +102,7 @@ pub(super) fn fitness(f: &Shown, t: &crate::words::Words) -> Vec<Choice> {
     f.choose("fitness", &choices)
 }
 
-fn limit_words(limit: Option<Depth>) -> String {
+pub(super) fn limit_words(limit: Option<Depth>) -> String {
     limit.map_or_else(String::new, |depth| format!("{}\u{a0}m", figure(depth.m())))
 }
 
@@ -158,6 +163,8 @@ async fn draw(
             .collect(),
         coming: (!counting).then_some(coming.len()),
         capacity: state.opened.as_ref().map_or(0, |o| o.boat.capacity),
+        waiting: super::waiting::rows(here),
+        left: (!counting).then(|| decide::places_left(state)),
         activities: activities(&f, here.t),
         find: find.to_owned(),
         found,
@@ -188,7 +195,6 @@ pub async fn add(
     fields: Fields,
 ) -> Result<Response, Error> {
     let here = Here::load(&app, trip).await?;
-    let find = fields.typed("find").to_owned();
     let joining = if fields.typed("person").is_empty() {
         typed_line(&fields, &here)?
     } else {
@@ -202,7 +208,15 @@ pub async fn add(
     if let Some(joining) = joining.filter(|_| faults.is_empty()) {
         let namesake = fields.ticked("both");
         let (id, card) = (joining.id, joining.card.clone());
-        let decided = move |state: &_, _: &[_], _| decide::join(state, id, card.clone(), namesake);
+        let waits = fields.typed("do") == "wait";
+        let wish = joining.wish.clone();
+        let decided = move |state: &_, _: &[_], _| {
+            if waits {
+                decide::wait(state, id, card.clone(), wish.as_deref(), namesake)
+            } else {
+                decide::join(state, id, card.clone(), namesake)
+            }
+        };
         match act(&app, &crew, trip, &fields, decided).await? {
             Acted::Done(_) => {
                 if joining.is_new {
@@ -221,14 +235,30 @@ pub async fn add(
             }
         }
     }
-    let here = Here::load(&app, trip).await?;
-    let f = Shown::of_trip(&app, &here.snap).refused(&fields, faults);
-    refused(&draw(&app, &asked, &crew, &here, &find, f).await?)
+    refuse(&app, &asked, &crew, trip, &fields, faults).await
+}
+
+/// The page with what was wrong.
+pub(super) async fn refuse(
+    app: &App,
+    asked: &Asked,
+    crew: &Crew,
+    trip: TripId,
+    fields: &Fields,
+    faults: Vec<FieldFault>,
+) -> Result<Response, Error> {
+    let here = Here::load(app, trip).await?;
+    let mut f = Shown::of_trip(app, &here.snap).refused(fields, faults);
+    if f.v("activity").is_empty() {
+        f = f.with("activity", "diver");
+    }
+    refused(&draw(app, asked, crew, &here, fields.typed("find"), f).await?)
 }
 
 struct Joining {
     id: PersonId,
     card: PersonCard,
+    wish: Option<String>,
     is_new: bool,
 }
 
@@ -250,10 +280,12 @@ fn typed_line(fields: &Fields, here: &Here) -> Result<Option<Joining>, Error> {
         activity: fields.typed("activity"),
         ..Typed::default()
     };
+    let wish = fields.optional_text("wish", LONGEST_WISH);
     match typed.card(here.t) {
         Ok(card) => Ok(Some(Joining {
             id: PersonId::new(super::numbered(fields, 0)?),
             card,
+            wish: wish.flatten(),
             is_new: true,
         })),
         Err(bad) => {
@@ -278,6 +310,7 @@ async fn registered(app: &App, fields: &Fields) -> Result<Option<Joining>, Error
     Ok(activity.map(|activity| Joining {
         id,
         card: card_of(&person, activity),
+        wish: None,
         is_new: false,
     }))
 }

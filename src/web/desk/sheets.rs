@@ -5,17 +5,20 @@ use axum::extract::State;
 use axum::response::Response;
 
 use crate::trip::TripId;
-use crate::trip::event::Fitness;
+use crate::trip::event::{Fitness, Sheet};
 use crate::trip::forecast::window_at_drop;
 use crate::trip::state::Group;
 use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::frame::Frame;
+use crate::web::go_list;
 use crate::web::page::{Asked, html};
+use crate::web::sea::words::Told;
 use crate::web::view;
 
 use super::lines::{self, Line};
+use super::prints::{Changes, changes};
 use super::roster::activity_key;
 use super::{Here, figure};
 
@@ -54,11 +57,13 @@ struct PassengerList {
     title: String,
     head: Head,
     rows: Vec<Passenger>,
+    changes: Changes,
     people: Option<usize>,
     counts: Vec<String>,
 }
 
 struct Passenger {
+    changed: bool,
     number: usize,
     name: String,
     activity: String,
@@ -77,10 +82,12 @@ pub async fn passenger_list(
     let state = &here.snap.state;
     let mut people: Vec<_> = state.coming().collect();
     people.sort_by_key(|p| crate::store::register::fold_name(p.name()));
+    let changes = changes(&app, &here, Sheet::PassengerList, None);
     let rows: Vec<Passenger> = people
         .iter()
         .zip(1..)
         .map(|(person, number)| Passenger {
+            changed: changes.people.contains(&person.id),
             number,
             name: person.name().to_owned(),
             activity: here.t.say(activity_key(person.card.activity)),
@@ -101,6 +108,7 @@ pub async fn passenger_list(
         frame: here.frame_to_fill(&app, &asked, &crew),
         title: here.title(),
         head: head(&here),
+        changes,
         people: (!is_counting).then_some(rows.len()),
         rows,
         counts,
@@ -116,6 +124,10 @@ struct BoatSheetPage {
     dives: Vec<DiveBlock>,
     plan: Vec<String>,
     dry: Vec<String>,
+    changes: Changes,
+    forecasts: Vec<String>,
+    go_verdict: String,
+    go_lines: Vec<String>,
 }
 
 struct DiveBlock {
@@ -125,12 +137,14 @@ struct DiveBlock {
 }
 
 struct GroupBlock {
+    changed: bool,
     line: Line,
     cut_off: String,
     members: Vec<MemberRow>,
 }
 
 struct MemberRow {
+    changed: bool,
     name: String,
     leads: bool,
     restricted: bool,
@@ -146,6 +160,7 @@ pub async fn boat_sheet(
 ) -> Result<Response, Error> {
     let here = Here::load(&app, trip).await?;
     let state = &here.snap.state;
+    let changes = changes(&app, &here, Sheet::BoatSheet, None);
     let dives = state
         .dives
         .iter()
@@ -155,7 +170,7 @@ pub async fn boat_sheet(
             groups: state
                 .groups_of(*number)
                 .into_iter()
-                .map(|group| block(&here, group))
+                .map(|group| block(&here, group, &changes))
                 .collect(),
         })
         .collect();
@@ -165,6 +180,11 @@ pub async fn boat_sheet(
         .map(|p| p.name().to_owned())
         .collect();
     dry.sort();
+    let told = Told {
+        t: here.t,
+        zone: &here.zone,
+        now: here.now,
+    };
     html(&BoatSheetPage {
         frame: here.frame_to_fill(&app, &asked, &crew),
         title: here.title(),
@@ -175,14 +195,19 @@ pub async fn boat_sheet(
             .as_ref()
             .map_or_else(Vec::new, |o| o.boat.emergency_plan.clone()),
         dry,
+        changes,
+        forecasts: go_list::forecasts(state, told),
+        go_verdict: go_list::verdict(state, here.t),
+        go_lines: go_list::told_lines(&here.snap, &go_list::own_lines(&app).await?, told),
     })
 }
 
-fn block(here: &Here, group: &Group) -> GroupBlock {
+fn block(here: &Here, group: &Group, changes: &Changes) -> GroupBlock {
     let state = &here.snap.state;
     let members = state
         .members(group)
         .map(|person| MemberRow {
+            changed: changes.people.contains(&person.id),
             name: person.name().to_owned(),
             leads: group.formed.leader == Some(person.id),
             restricted: person.card.fitness == Fitness::Restricted,
@@ -203,6 +228,7 @@ fn block(here: &Here, group: &Group) -> GroupBlock {
         })
         .collect();
     GroupBlock {
+        changed: changes.groups.contains(&group.id),
         cut_off: cut_off(here, group),
         line: lines::line(here, group),
         members,

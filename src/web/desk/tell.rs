@@ -1,11 +1,12 @@
 //! An event of the log in words.
 
 use crate::trip::event::{
-    Activity, Event, Fact, Method, Mode, PersonCard, PersonId, Point, Return, Sea, Signal,
-    SignedOver, ToldDive, Vessel,
+    Activity, Condition, Event, Fact, Method, Mode, PersonCard, PersonId, Point, Return, Sea,
+    Sheet, Signal, SignedOver, ToldDive, Vessel,
 };
 use crate::trip::roll::Outcome;
 use crate::trip::state::waiting;
+use crate::web::go_list::{self, forecast};
 use crate::web::view;
 use crate::words::Arg;
 
@@ -314,6 +315,39 @@ pub(super) fn detail(here: &Here, event: &Event) -> String {
             parts
         }
         Fact::BeaconDismissed(of) => vec![of.identity.clone(), because(here, &of.reason)],
+        Fact::ConditionAnswered(answered) => {
+            let word = here.t.say(go_list::answer_key(answered.answer));
+            let mut parts = vec![go_list::label(&answered.condition, here.t), word];
+            parts.extend(answered.note.clone());
+            parts
+        }
+        Fact::TripDecided(decided) => {
+            let key = if decided.go { "go-go" } else { "go-no-go" };
+            let mut parts = vec![here.t.say(key)];
+            if !decided.not_go.is_empty() {
+                let label = |one: &Condition| go_list::label(one, here.t);
+                let over: Vec<String> = decided.not_go.iter().map(label).collect();
+                parts.push(say(
+                    here,
+                    "go-not-at-go",
+                    &[("what", over.join(", ").into())],
+                ));
+            }
+            parts.extend(decided.reason.iter().map(|why| because(here, why)));
+            parts
+        }
+        Fact::SheetPrinted(printed) => vec![here.t.say(match printed.sheet {
+            Sheet::BoatSheet => "way-boat-sheet",
+            Sheet::PassengerList => "way-passenger-list",
+            Sheet::Briefings => "print-briefings",
+        })],
+        Fact::ForecastNoted(note) => vec![forecast(note, here.t)],
+        Fact::WaitingJoined(joined) => {
+            let mut parts = card(here, &joined.card);
+            parts.extend(joined.wish.clone());
+            parts
+        }
+        Fact::WaitingLeft(left) => vec![because(here, &left.reason)],
         Fact::Unread(unread) => vec![unread.kind.clone()],
     };
     parts

@@ -8,7 +8,7 @@ use jiff::SignedDuration;
 use crate::trip::decide;
 use crate::trip::event::{Activity, DivePlanned, Point};
 use crate::trip::gate::{Block, gate};
-use crate::trip::state::{Phase, plus};
+use crate::trip::state::{Phase, Verdict, plus};
 use crate::trip::{SiteId, TripId};
 use crate::web::act::{Acted, act};
 use crate::web::app::App;
@@ -214,6 +214,14 @@ fn todo(here: &Here, url: &str) -> Vec<Task> {
     if state.dives.is_empty() {
         task(t.say("todo-dive"), "#add-dive");
     }
+    // Who counts blind must not read it off here.
+    if let Some(first) = state.waiting.first()
+        && !here.is_counting()
+        && decide::places_left(state) > 0
+    {
+        let args = [("name", first.card.name.as_str().into())];
+        task(t.say_with("todo-waiting", &args), "/roster#waiting");
+    }
     for dive in state.dives.keys() {
         let page = format!("/groups/{dive}");
         let without = super::lines::without_group(here, *dive);
@@ -238,8 +246,25 @@ fn todo(here: &Here, url: &str) -> Vec<Task> {
             }
         }
     }
-    for block in gate(state, Point::Departure) {
-        task(block_words(here, &block), "/roster");
+    let blocks = gate(state, Point::Departure);
+    // What keeps the gate closed is said below; a list that nobody has begun keeps it open.
+    if state.go_list.verdict() == Verdict::NotBegun {
+        task(t.say("go-verdict-not-begun"), "/go-list");
+    }
+    for block in blocks {
+        let page = match block {
+            Block::NotDecided | Block::ChangedSinceGo | Block::NoGo => "/go-list",
+            Block::Out(_)
+            | Block::NotAboard(_)
+            | Block::NotCounted
+            | Block::CountOpen { .. }
+            | Block::CountFailed
+            | Block::CountOld { .. }
+            | Block::NoRoll
+            | Block::RollOld(_)
+            | Block::OverCapacity { .. } => "/roster",
+        };
+        task(block_words(here, &block), page);
     }
     todo
 }
@@ -264,5 +289,8 @@ pub(super) fn block_words(here: &Here, block: &Block) -> String {
             "block-over-capacity",
             &[("capacity", i64::from(*capacity).into())],
         ),
+        Block::NotDecided | Block::ChangedSinceGo | Block::NoGo => {
+            crate::web::go_list::verdict(&here.snap.state, here.t)
+        }
     }
 }

@@ -15,6 +15,7 @@ use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::{Fields, sentence};
 use crate::web::frame::Frame;
+use crate::web::go_list;
 use crate::web::page::answered;
 use crate::web::parts::{FieldFault, Weight};
 
@@ -33,6 +34,8 @@ struct GatePage {
     open: bool,
     /// What may be missing here though nothing keeps it closed.
     doubts: Vec<String>,
+    /// Where the go/no-go list stands, before departure.
+    go_list: Option<String>,
     faults: Vec<FieldFault>,
     shelf: Vec<Tap>,
 }
@@ -86,6 +89,7 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
             blocks: Vec::new(),
             open: false,
             doubts: Vec::new(),
+            go_list: None,
             faults,
             shelf: vec![helm.go("way-watch", "", Weight::Plain)],
         };
@@ -104,6 +108,9 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
     let mut shelf = Vec::new();
     if passes {
         shelf.push(act_tap(helm, point));
+        if point == Point::Departure {
+            shelf.push(helm.go("go-title", "go-list", Weight::Plain));
+        }
     } else {
         shelf.push(helm.go("way-watch", "", Weight::Plain));
         if helm.is_skipper() {
@@ -116,6 +123,7 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
         blocks,
         open,
         doubts: if passes { doubts } else { Vec::new() },
+        go_list: (point == Point::Departure).then(|| go_list::verdict(state, helm.t)),
         faults,
         shelf,
     };
@@ -163,6 +171,9 @@ fn solve(helm: &Helm, block: &Block) -> Option<Tap> {
         }
         Block::CountOld { .. } | Block::CountFailed => {
             Some(helm.go("helm-count-again", "count?again=1", Weight::Plain))
+        }
+        Block::NotDecided | Block::ChangedSinceGo | Block::NoGo => {
+            Some(helm.go("go-title", "go-list", Weight::Plain))
         }
         Block::OverCapacity { .. } => None,
     }

@@ -12,6 +12,7 @@ mod count;
 mod crew;
 mod emergency;
 mod gate;
+mod go_list;
 mod group;
 mod handover;
 mod instruments;
@@ -106,6 +107,10 @@ fn on_deck() -> Vec<Route> {
         act("/deck/{trip}/count/names", ON_BOARD, count::names),
         read("/deck/{trip}/roll", ON_BOARD, roll::page),
         act("/deck/{trip}/roll", ON_BOARD, roll::call),
+        read("/deck/{trip}/go-list", ON_BOARD, go_list::page),
+        act("/deck/{trip}/go-list", ON_BOARD, go_list::answer),
+        read("/deck/{trip}/go-list/decide", SKIPPER, go_list::decide_page),
+        act("/deck/{trip}/go-list/decide", SKIPPER, go_list::decide),
         read("/deck/{trip}/gate", ON_BOARD, gate::page),
         act("/deck/{trip}/gate", ON_BOARD, gate::through),
         read("/deck/{trip}/gate/override", SKIPPER, gate::override_page),
@@ -168,6 +173,10 @@ fn counting() -> Vec<Route> {
         act("/helm/{trip}/count/names", ON_BOARD, count::names),
         read("/helm/{trip}/roll", ON_BOARD, roll::page),
         act("/helm/{trip}/roll", ON_BOARD, roll::call),
+        read("/helm/{trip}/go-list", ON_BOARD, go_list::page),
+        act("/helm/{trip}/go-list", ON_BOARD, go_list::answer),
+        read("/helm/{trip}/go-list/decide", SKIPPER, go_list::decide_page),
+        act("/helm/{trip}/go-list/decide", SKIPPER, go_list::decide),
         read("/helm/{trip}/gate", ON_BOARD, gate::page),
         act("/helm/{trip}/gate", ON_BOARD, gate::through),
         read("/helm/{trip}/gate/override", SKIPPER, gate::override_page),

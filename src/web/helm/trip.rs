@@ -15,6 +15,7 @@ use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::go_list;
 use crate::web::page::answered;
 use crate::web::parts::{Choice, FieldFault, Weight};
 
@@ -29,6 +30,7 @@ struct TripPage {
     taps: Vec<Tap>,
     overrides: Vec<String>,
     incidents: Vec<String>,
+    forecasts: Vec<String>,
     faults: Vec<FieldFault>,
 }
 
@@ -65,6 +67,7 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
             (helm.t.say("helm-where"), where_we_are),
             (helm.t.say("helm-command"), command),
             (helm.t.say("way-lookout"), lookout),
+            (helm.t.say("go-title"), go_list::verdict(state, helm.t)),
         ],
         taps: taps(helm),
         overrides: state
@@ -76,6 +79,12 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
             .incidents
             .iter()
             .map(|note| noted(&note.by, note.at, &note.what.text))
+            .collect(),
+        forecasts: state
+            .forecasts
+            .iter()
+            .rev()
+            .map(|note| noted(&note.by, note.at, &go_list::forecast(&note.what, helm.t)))
             .collect(),
         faults,
     };
@@ -105,6 +114,10 @@ fn taps(helm: &Helm) -> Vec<Tap> {
     };
     taps.extend(gate.map(|key| helm.go(key, "gate", Weight::Plain)));
     let plain = |key: &str, page: &str| helm.go(key, page, Weight::Plain);
+    if state.phase == Phase::AtQuay {
+        let list = plain("go-title", "go-list");
+        taps.push(list.noted(go_list::verdict(state, helm.t)));
+    }
     let lookout = match &state.lookout {
         Some(lookout) => plain("way-lookout", "lookout").noted(lookout.name.clone()),
         None => plain("helm-post-lookout", "lookout"),

@@ -7,13 +7,14 @@ use jiff::SignedDuration;
 use super::alerts::{answer_taps, waits};
 use super::bridge::{Helm, Tap, lead_to};
 use crate::trip::decide;
-use crate::trip::event::{Entry, EventId, Fact, PersonId};
+use crate::trip::event::{Entry, EventId, Fact, PersonId, Point};
 use crate::trip::gate::{Block, gate};
 use crate::trip::state::{Person, Phase, State, mends, plus};
 use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::go_list;
 use crate::web::page::answered;
 use crate::web::parts::{Action, FieldFault, LedgerRow, Weight};
 use crate::web::view;
@@ -304,7 +305,16 @@ fn gate_taps(helm: &Helm) -> Vec<Tap> {
     let blocks = gate(state, point);
     let blocking = helm.go("helm-what-blocks", "gate", Weight::Plain);
     match blocks.first() {
+        None if point == Point::Departure => {
+            let list = helm.go("go-title", "go-list", Weight::Plain);
+            let list = list.noted(go_list::verdict(state, helm.t));
+            vec![super::gate::act_tap(helm, point), list]
+        }
         None => vec![super::gate::act_tap(helm, point)],
+        Some(Block::NotDecided | Block::ChangedSinceGo | Block::NoGo) => {
+            let list = helm.go("go-title", "go-list", Weight::Primary);
+            vec![list, blocking]
+        }
         Some(Block::NotAboard(_) | Block::NoRoll | Block::RollOld(_)) => {
             vec![helm.go("helm-call-roll", "roll", Weight::Primary), blocking]
         }

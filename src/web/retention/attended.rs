@@ -48,6 +48,8 @@ impl Attended {
     pub fn of(state: &State, log: &[Entry]) -> Self {
         let opened = state.opened.as_ref();
         let named = log.iter().flat_map(|entry| &entry.event.about.persons);
+        // Who waited stands in the log by name too.
+        let waited = log.iter().filter_map(|entry| entry.event.fact.waits());
         let is_over = state.phase == Phase::Closed
             && state.not_accounted().next().is_none()
             && state.emergency.is_none();
@@ -60,7 +62,13 @@ impl Attended {
             entry: log.iter().map(|e| e.receipt.entry).max().unwrap_or(0),
             day: opened.map(|opened| opened.day),
             boat: opened.map_or_else(String::new, |opened| opened.boat.name.clone()),
-            persons: state.people.keys().chain(named).copied().collect(),
+            persons: state
+                .people
+                .keys()
+                .chain(named)
+                .copied()
+                .chain(waited)
+                .collect(),
             ended: last.filter(|_| is_over),
             asks: !state.incidents.is_empty()
                 || state.emergency.is_some()

@@ -23,9 +23,11 @@ use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::go_list;
 use crate::web::page::{Asked, answered};
 use crate::web::parts::FieldFault;
 use crate::web::record::{self, Record};
+use crate::web::sea::words::Told;
 use crate::web::view;
 
 use super::day::phase_key;
@@ -54,6 +56,9 @@ struct ReportPage {
     acts: Vec<String>,
     overrides: Vec<String>,
     conditions: Vec<String>,
+    forecasts: Vec<String>,
+    go_verdict: String,
+    go_lines: Vec<String>,
     incidents: Vec<incident::Card>,
     /// Whether what was seen of people is left out on this way here.
     withheld: bool,
@@ -150,6 +155,24 @@ async fn draw(
             })
             .collect(),
         conditions: told(here, |fact| matches!(fact, Fact::ConditionsObserved(_))),
+        forecasts: go_list::forecasts(
+            state,
+            Told {
+                t: here.t,
+                zone: &here.zone,
+                now: here.now,
+            },
+        ),
+        go_verdict: go_list::verdict(state, here.t),
+        go_lines: go_list::told_lines(
+            &here.snap,
+            &[],
+            Told {
+                t: here.t,
+                zone: &here.zone,
+                now: here.now,
+            },
+        ),
         incidents: incident::cards(here, withheld),
         withheld,
         gaps: gaps::gaps(here, is_ended),
