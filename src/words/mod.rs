@@ -61,6 +61,7 @@ const GERMAN: &[(&str, &str)] = &[
     ("logs", include_str!("../../templates/words/de/logs.ftl")),
     ("helm", include_str!("../../templates/words/de/helm.ftl")),
     ("deck", include_str!("../../templates/words/de/deck.ftl")),
+    ("go", include_str!("../../templates/words/de/go.ftl")),
     ("desk", include_str!("../../templates/words/de/desk.ftl")),
     (
         "access",
