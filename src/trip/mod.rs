@@ -15,6 +15,7 @@ pub mod outlook;
 pub mod pickup;
 pub mod picture;
 pub mod roll;
+pub mod same;
 pub mod season;
 pub mod state;
 pub mod watch;

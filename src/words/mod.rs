@@ -26,6 +26,10 @@ const ENGLISH: &[(&str, &str)] = &[
         include_str!("../../templates/words/en/access.ftl"),
     ),
     (
+        "register",
+        include_str!("../../templates/words/en/register.ftl"),
+    ),
+    (
         "record",
         include_str!("../../templates/words/en/record.ftl"),
     ),

@@ -527,6 +527,7 @@ async fn somebody_of_the_register_comes_with_limit_and_restriction() {
         last_dive: None,
         fitness: Fitness::Restricted,
         breathing: None,
+        born: None,
         archived: false,
     };
     app.store.save_person(&person).await.unwrap();
@@ -968,6 +969,7 @@ async fn a_rate_learned_from_a_logged_dive_is_said_and_planned_with_and_forgotte
         last_dive: None,
         fitness: Fitness::Cleared,
         breathing: None,
+        born: None,
         archived: false,
     };
     app.store.save_person(&person).await.unwrap();

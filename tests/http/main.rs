@@ -52,6 +52,8 @@ mod records;
 #[cfg(test)]
 mod refill;
 #[cfg(test)]
+mod register;
+#[cfg(test)]
 mod routes;
 #[cfg(test)]
 mod sea;

@@ -18,6 +18,8 @@ mod ledger;
 #[cfg(test)]
 mod log;
 #[cfg(test)]
+mod merged;
+#[cfg(test)]
 mod migration;
 #[cfg(test)]
 mod older;

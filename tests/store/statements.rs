@@ -10,7 +10,7 @@ use deckwatch::sea::position::Position;
 use deckwatch::store::clock::{ClockEvent, ClockNote, ClockSource};
 use deckwatch::store::copy::restore;
 use deckwatch::store::crew::{DeviceKind, Doer, Pin};
-use deckwatch::store::register::{Item, Picture, PictureKind};
+use deckwatch::store::register::{Item, Merge, Picture, PictureKind};
 use deckwatch::store::{Store, TripNote};
 use deckwatch::trip::event::{Event, Role};
 use deckwatch::trip::{CrewId, PersonId};
@@ -199,6 +199,25 @@ async fn retention(store: &Store, someone: PersonId) {
     assert_eq!(store.settled_incidents().await.unwrap()[&trip(1)], 2);
 }
 
+/// Two entries told apart, then one of them merged into somebody.
+async fn merged(store: &Store, someone: PersonId) {
+    let by = Doer::default();
+    let double = person(2, "Bo Reed");
+    store.save_person(&double).await.unwrap();
+    assert!(store.keep_apart(someone, double.id, by).await.unwrap());
+    assert_eq!(store.kept_apart().await.unwrap().len(), 1);
+    let merge = Merge {
+        stays: person(1, "Bo Reed"),
+        gone: double.id,
+        contact_of: Some(double.id),
+        entries: store.all_entries().await.unwrap(),
+    };
+    assert!(store.merge(&merge, by).await.unwrap());
+    assert_eq!(store.merged_into(someone).await.unwrap().len(), 1);
+    assert_eq!(store.remaining(double.id).await.unwrap(), someone);
+    store.same().await.unwrap();
+}
+
 async fn people(store: &Store) {
     let someone = person(1, "Bo Reed");
     store.save_person(&someone).await.unwrap();
@@ -218,6 +237,7 @@ async fn people(store: &Store) {
     store.learn_rates(trip(1), &rates).await.unwrap();
     store.last_rates(&[someone.id], 5).await.unwrap();
     store.stated_rates(&[someone.id]).await.unwrap();
+    merged(store, someone.id).await;
     let entries = store.all_entries().await.unwrap();
     let by = Doer::default();
     let erased = store.erase(someone.id, by, "asked", entries).await.unwrap();

@@ -333,6 +333,7 @@ async fn card(
             last_dive: None,
             fitness: Fitness::Cleared,
             breathing: None,
+            born: None,
             archived: false,
         })
         .await?;

@@ -3,6 +3,8 @@
 mod backdrops;
 mod boats;
 mod contacts;
+mod doubles;
+mod merged;
 mod people;
 mod rates;
 mod retention;
@@ -12,6 +14,8 @@ mod sites;
 pub use backdrops::{Backdrop, Picture, PictureKind};
 pub use boats::Boat;
 pub use contacts::Contact;
+pub use doubles::{Alike, Double, doubles};
+pub use merged::{Merge, Merged};
 pub use people::{Person, fold_name};
 pub use retention::{Erased, Item, Listed};
 pub use settings::key;

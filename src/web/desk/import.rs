@@ -332,6 +332,7 @@ async fn save(
     let mut person = as_registered(id, card);
     if let Some(known) = known {
         person.breathing = known.breathing;
+        person.born = known.born;
         person.last_dive = card.last_dive.or(known.last_dive);
     }
     app.store().save_person(&person).await?;

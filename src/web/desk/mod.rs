@@ -11,6 +11,7 @@ mod crew;
 mod csv;
 mod day;
 mod days;
+mod doubles;
 mod draft;
 mod earlier;
 mod erase;
@@ -147,6 +148,22 @@ fn registers() -> Vec<Route> {
     vec![
         read("/desk/people", PLANNERS, people::page),
         act("/desk/people", PLANNERS, people::add),
+        read("/desk/people/doubles", OFFICE, doubles::page),
+        read(
+            "/desk/people/{person}/merge/{other}",
+            OFFICE,
+            doubles::side_by_side,
+        ),
+        act(
+            "/desk/people/{person}/merge/{other}",
+            OFFICE,
+            doubles::merge,
+        ),
+        act(
+            "/desk/people/{person}/merge/{other}/two",
+            OFFICE,
+            doubles::two,
+        ),
         read("/desk/people/{person}", PLANNERS, people::one),
         act("/desk/people/{person}", PLANNERS, people::save),
         act(
@@ -305,6 +322,12 @@ fn doer(crew: &Crew) -> Doer {
         who: Some(crew.0.crew),
         device: Some(crew.0.device),
     }
+}
+
+/// Which day it is at the centre.
+async fn today(app: &App) -> Result<jiff::civil::Date, Error> {
+    let zone = app.centre_zone().await?;
+    Ok(app.clock().now().to_zoned_datetime(zone).date())
 }
 
 /// The frame of a page of the desk outside any trip.

@@ -135,8 +135,9 @@ async fn draw(
         None
     } else {
         let found = app.store().find_people(find, MOST_FOUND).await?;
+        let same = app.store().same().await?;
         let found = found.into_iter().map(|person| Found {
-            on_roster: state.people.get(&person.id).is_some_and(|p| p.coming),
+            on_roster: state.coming().any(|p| same.is_one(p.id, person.id)),
             id: person.id.to_string(),
             limit: limit_words(person.depth_limit),
             name: person.name,
@@ -192,7 +193,7 @@ pub async fn add(
     let joining = if fields.typed("person").is_empty() {
         typed_line(&fields, &here)?
     } else {
-        registered(&app, &fields).await?
+        registered(&app, &here, &fields).await?
     };
     let contact = contact(&fields, "contact-");
     if contact.is_some() {
@@ -266,7 +267,7 @@ fn typed_line(fields: &Fields, here: &Here) -> Result<Option<Joining>, Error> {
     }
 }
 
-async fn registered(app: &App, fields: &Fields) -> Result<Option<Joining>, Error> {
+async fn registered(app: &App, here: &Here, fields: &Fields) -> Result<Option<Joining>, Error> {
     let Some(id) = fields.parsed::<PersonId>("person") else {
         return Ok(None);
     };
@@ -274,6 +275,15 @@ async fn registered(app: &App, fields: &Fields) -> Result<Option<Joining>, Error
         fields.fault("find", "fault-choose", &[]);
         return Ok(None);
     };
+    let same = app.store().same().await?;
+    let mut coming = here.snap.state.coming();
+    if coming.any(|on| on.id != person.id && same.is_one(on.id, person.id)) {
+        // Two heads on one roster are one too many to wait for.
+        let name = [("name", person.name.as_str().into())];
+        fields.fault("find", "refused-on-roster", &name);
+        return Ok(None);
+    }
+    let id = person.id;
     let activity = fields.word("activity", &ACTIVITIES);
     Ok(activity.map(|activity| Joining {
         id,
@@ -304,6 +314,7 @@ pub(super) fn as_registered(id: PersonId, card: &PersonCard) -> Registered {
         last_dive: card.last_dive,
         fitness: card.fitness,
         breathing: None,
+        born: None,
         archived: false,
     }
 }

@@ -157,6 +157,7 @@ pub async fn change(
                 if let Some(known) = app.store().person(id).await? {
                     let changed = Registered {
                         breathing: known.breathing,
+                        born: known.born,
                         archived: known.archived,
                         ..as_registered(id, &card)
                     };

@@ -1,0 +1,49 @@
+## The register ashore: doubles, guardian's consent
+
+person-born = Date of birth
+person-born-hint = Only if you need it: for minors, or to tell namesakes apart. It is kept in the register, never in a trip's log.
+
+doubles-title = Likely doubles
+doubles-open = Likely doubles
+doubles-how = These entries may be the same person. Nothing is merged by itself: open a pair, look, and decide.
+doubles-none = No two entries look alike.
+doubles-caption = Pairs that look alike, the likeliest first
+doubles-who = Entries
+doubles-why = Why
+doubles-more = And { $n } more. Deal with these first.
+doubles-of = Another entry of { $name }
+double-name = The same name
+double-order = The same words of a name in another order
+double-born = Born on the same day, with a similar name
+double-part = One name is part of the other
+double-slip = Names a letter or two apart
+double-born-apart = Dates of birth differ
+
+merge-title = One person, two entries?
+merge-which = The entry of { $this } remains. That of { $other } goes, and its number leads here from then on.
+merge-turn = Keep the other entry instead
+merge-held = One of them is on { $trip }, which is not over. Take them off its roster, or merge when the trip is closed.
+merge-together = Both were on the roster of { $trips }. That speaks for two people, unless one of them was entered there twice.
+merge-agreed = The same in both
+merge-trips = Trips whose logs name them
+merge-trip = Trip
+merge-on-it = Named
+merge-of-this = The entry that remains
+merge-of-other = The entry that goes
+merge-choose = What is to stand
+merge-choose-how = Choose where they differ. If a level, a depth limit or a fitness is in doubt, take the stricter one and ask for the card.
+merge-contact-this = That of the entry that remains
+merge-contact-other = That of the entry that goes
+merge-contact-neither = Neither: it will be deleted
+merge-what = Breathing rates, consents and dives of other trips count for the entry that remains. No log is changed: old trips show the name they had.
+merge-sure = This is one person. It cannot be undone.
+merge-send = Merge
+merge-two-title = Two people
+merge-two-how = They are no longer shown as a likely double.
+merge-two = These are two people
+merge-other = Merge with another entry
+merged-title = Merged into this entry
+merged-told = { $name }, by { $who }, { $at }
+fault-born = Give the date of birth as year, month and day, not after today.
+fault-merge-sure = Tick that this is one person.
+fault-merged-meanwhile = A trip or one of the entries changed in the meantime. Look again and send it again.
