@@ -26,6 +26,7 @@ mod helm;
 pub mod live;
 mod logs;
 pub mod marker;
+pub mod minors;
 pub mod noted;
 pub mod notices;
 pub mod page;

@@ -19,6 +19,8 @@ mod client;
 #[cfg(test)]
 mod compute;
 #[cfg(test)]
+mod consents;
+#[cfg(test)]
 mod days;
 #[cfg(test)]
 mod deck;

@@ -4,6 +4,8 @@
 #[cfg(test)]
 mod additive;
 #[cfg(test)]
+mod consents;
+#[cfg(test)]
 mod copy;
 #[cfg(test)]
 mod crew;

@@ -10,7 +10,7 @@ use deckwatch::sea::position::Position;
 use deckwatch::store::clock::{ClockEvent, ClockNote, ClockSource};
 use deckwatch::store::copy::restore;
 use deckwatch::store::crew::{DeviceKind, Doer, Pin};
-use deckwatch::store::register::{Item, Merge, Picture, PictureKind};
+use deckwatch::store::register::{Item, Merge, Picture, PictureKind, Reaches};
 use deckwatch::store::{Store, TripNote};
 use deckwatch::trip::event::{Event, Role};
 use deckwatch::trip::{CrewId, PersonId};
@@ -18,6 +18,7 @@ use syn::visit::Visit;
 use tracing::field::{Field, Visit as Fields};
 use tracing_subscriber::layer::{Context, Layer, SubscriberExt};
 
+use crate::consents::{consent, decided};
 use crate::crew::roles;
 use crate::register::{boat, contact, person, site};
 use crate::world::{World, device, event, id, incoming, opened, trip};
@@ -218,6 +219,17 @@ async fn merged(store: &Store, someone: PersonId) {
     store.same().await.unwrap();
 }
 
+/// What a guardian said, withdrawn, and gone without.
+async fn consents(store: &Store, someone: PersonId) {
+    let by = Doer::default();
+    let one = consent(1, someone, Reaches::Trip(trip(1)));
+    assert!(store.add_consent(&one, by).await.unwrap());
+    assert_eq!(store.consents().await.unwrap().len(), 1);
+    assert!(store.withdraw_consent(someone, one.id, by).await.unwrap());
+    assert!(store.override_consent(&decided(someone), by).await.unwrap());
+    assert_eq!(store.consent_overrides(trip(1)).await.unwrap().len(), 1);
+}
+
 async fn people(store: &Store) {
     let someone = person(1, "Bo Reed");
     store.save_person(&someone).await.unwrap();
@@ -238,6 +250,7 @@ async fn people(store: &Store) {
     store.last_rates(&[someone.id], 5).await.unwrap();
     store.stated_rates(&[someone.id]).await.unwrap();
     merged(store, someone.id).await;
+    consents(store, someone.id).await;
     let entries = store.all_entries().await.unwrap();
     let by = Doer::default();
     let erased = store.erase(someone.id, by, "asked", entries).await.unwrap();

@@ -2,6 +2,7 @@
 
 mod backdrops;
 mod boats;
+mod consents;
 mod contacts;
 mod doubles;
 mod merged;
@@ -13,6 +14,7 @@ mod sites;
 
 pub use backdrops::{Backdrop, Picture, PictureKind};
 pub use boats::Boat;
+pub use consents::{Consent, ConsentOverride, Reaches};
 pub use contacts::Contact;
 pub use doubles::{Alike, Double, doubles};
 pub use merged::{Merge, Merged};

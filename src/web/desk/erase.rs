@@ -8,7 +8,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use serde_json::{Value, json};
 
 use crate::store::crew::{AuditAsked, AuditKind};
-use crate::store::register::Person;
+use crate::store::register::{Person, Reaches};
 use crate::store::{LogEntry, SealError, StoreError};
 use crate::trip::event::PersonId;
 use crate::trip::same::Same;
@@ -69,7 +69,7 @@ async fn draw(
     let page = DataPage {
         id: person.id.to_string(),
         name: person.name.clone(),
-        goes: ["data-goes-entry", "data-goes-rates"]
+        goes: ["data-goes-entry", "data-goes-rates", "data-goes-consent"]
             .into_iter()
             .chain(given.then_some("data-goes-contact"))
             .map(|key| t.say(key))
@@ -168,6 +168,21 @@ async fn document(app: &App, person: &Person, found: &Outlook) -> Result<Value, 
             "trip": trip.trip, "day": trip.day, "boat": trip.boat, "entries": entries,
         }));
     }
+    let consents = store.consents().await?;
+    let consents = consents.get(&id).map_or(&[] as &[_], Vec::as_slice);
+    let consents: Vec<Value> = consents
+        .iter()
+        .map(|one| {
+            let (trip, until) = match one.reaches {
+                Reaches::Trip(trip) => (Some(trip), None),
+                Reaches::Until(day) => (None, Some(day)),
+            };
+            json!({
+                "guardian": one.guardian, "given_on": one.given_on, "trip": trip, "until": until,
+                "seen_by": one.seen_by, "seen_at": one.seen_at,
+            })
+        })
+        .collect();
     let merged = store.merged_into(id).await?;
     let merged: Vec<Value> = merged
         .iter()
@@ -196,6 +211,7 @@ async fn document(app: &App, person: &Person, found: &Outlook) -> Result<Value, 
             "archived": person.archived,
         },
         "merged": merged,
+        "consents": consents,
         "contact": contact,
         "surface_rates_l_min": rates.iter().map(|rate| rate.l_min()).collect::<Vec<_>>(),
         "trips": trips,

@@ -6,6 +6,7 @@ mod boats;
 mod breathing;
 mod briefings;
 mod chart;
+mod consents;
 mod copy;
 mod crew;
 mod csv;
@@ -94,6 +95,11 @@ pub(super) fn routes() -> Vec<Route> {
             PLANNERS,
             roster_one::coming,
         ),
+        act(
+            "/desk/{trip}/roster/{person}/without-consent",
+            PLANNERS,
+            consents::go_without,
+        ),
         read(
             "/desk/{trip}/roster/{person}/earlier",
             PLANNERS,
@@ -148,6 +154,14 @@ fn registers() -> Vec<Route> {
     vec![
         read("/desk/people", PLANNERS, people::page),
         act("/desk/people", PLANNERS, people::add),
+        read("/desk/people/minors", PLANNERS, consents::page),
+        act("/desk/people/minors", OFFICE, consents::save),
+        act("/desk/people/{person}/consents", PLANNERS, consents::add),
+        act(
+            "/desk/people/{person}/consents/{consent}/withdraw",
+            PLANNERS,
+            consents::withdraw,
+        ),
         read("/desk/people/doubles", OFFICE, doubles::page),
         read(
             "/desk/people/{person}/merge/{other}",

@@ -21,6 +21,7 @@ use crate::web::parts::Choice;
 use crate::web::reason;
 use crate::words::Words;
 
+use super::consents::OfPerson;
 use super::csv::{FITNESS, Typed};
 use super::form::Shown;
 use super::{figure, roster};
@@ -28,7 +29,7 @@ use super::{figure, roster};
 /// Most people shown at once.
 const MOST_FOUND: u32 = 200;
 /// The earliest day of birth that is no slip.
-const OLDEST: Date = Date::constant(1900, 1, 1);
+pub(super) const OLDEST: Date = Date::constant(1900, 1, 1);
 
 #[derive(Template)]
 #[template(path = "desk/people.html")]
@@ -157,7 +158,7 @@ pub async fn add(
 
 #[derive(Template)]
 #[template(path = "desk/person.html")]
-struct PersonPage {
+pub(super) struct PersonPage {
     frame: Frame,
     id: String,
     name: String,
@@ -170,9 +171,10 @@ struct PersonPage {
     reasons: Vec<Choice>,
     office: bool,
     merged: Vec<String>,
+    consent: OfPerson,
 }
 
-async fn draw_one(
+pub(super) async fn draw_one(
     app: &App,
     asked: &Asked,
     crew: &Crew,
@@ -197,6 +199,7 @@ async fn draw_one(
         reasons: reason::choices(&typed, frame.t),
         office: crew.is(Role::Desk),
         merged: super::doubles::told(app, person, frame.t).await?,
+        consent: super::consents::of_person(app, person, &f, frame.t).await?,
         frame,
         f,
     })
@@ -226,7 +229,7 @@ pub(super) async fn can_seal(app: &App, fields: &Fields, field: &str) -> Result<
     Ok(())
 }
 
-fn shown(app: &App, person: &Person) -> Shown {
+pub(super) fn shown(app: &App, person: &Person) -> Shown {
     let fit = FITNESS
         .iter()
         .find(|(_, fit)| *fit == person.fitness)
@@ -281,7 +284,7 @@ pub async fn one(
         // A number that was merged leads to the entry that remained.
         return Ok(Redirect::to(&format!("/desk/people/{}", person.id)).into_response());
     }
-    let f = shown(&app, &person);
+    let f = shown(&app, &person).with("seen_by", crew.0.name.as_str());
     html(&draw_one(&app, &asked, &crew, &person, f, None).await?)
 }
 

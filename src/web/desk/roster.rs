@@ -16,10 +16,12 @@ use crate::web::error::Error;
 use crate::web::extract::{Crew, Path, Query};
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::minors::{self, OnTrip};
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::Choice;
 use crate::web::view;
 
+use super::consents::standing;
 use super::csv::{ACTIVITIES, LONGEST_NAME, Typed};
 use super::form::{Shown, lead};
 use super::{Here, figure};
@@ -40,6 +42,8 @@ struct RosterPage {
     f: Shown,
     find: String,
     found: Option<Vec<Found>>,
+    /// That of some it is not known whether they are of age; empty if it is.
+    not_known: String,
     activities: Vec<Choice>,
 }
 
@@ -52,6 +56,9 @@ struct Row {
     last_dive: String,
     restricted: bool,
     place: String,
+    /// How a minor stands, in words; empty for everybody else.
+    minor: String,
+    lacking: bool,
 }
 
 struct Found {
@@ -111,7 +118,14 @@ async fn draw(
 ) -> Result<RosterPage, Error> {
     let state = &here.snap.state;
     let counting = here.is_counting();
+    let ages = minors::on_trip(app, state).await?;
+    let stands = |id: PersonId| {
+        let minor = ages.minors.iter().find(|one| one.person == id);
+        minor.map_or_else(Default::default, |one| standing(one, here.t))
+    };
     let row = |person: &crate::trip::state::Person| Row {
+        minor: stands(person.id).0,
+        lacking: stands(person.id).1,
         id: person.id.to_string(),
         name: person.card.name.clone(),
         activity: here.t.say(activity_key(person.card.activity)),
@@ -162,9 +176,18 @@ async fn draw(
         activities: activities(&f, here.t),
         find: find.to_owned(),
         found,
+        not_known: not_known(&ages, counting, here.t),
         frame,
         f,
     })
+}
+
+/// That of some it is not known whether they are of age; how many is hidden while somebody counts.
+pub(super) fn not_known(ages: &OnTrip, counting: bool, t: &crate::words::Words) -> String {
+    if ages.not_known == 0 || counting {
+        return String::new();
+    }
+    t.say_with("minors-trip-not-known", &[("n", ages.not_known.into())])
 }
 
 /// The roster.

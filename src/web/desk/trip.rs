@@ -17,15 +17,18 @@ use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::minors::{self, Minor, OnTrip, Standing};
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::{Choice, LedgerRow};
 use crate::web::view;
 
 use super::Here;
+use super::consents::standing;
 use super::day::phase_key;
 use super::form::{Shown, lead};
 use super::lines::Line;
 use super::log::{Told, told_entries};
+use super::roster::not_known;
 
 /// Entries of the log shown on the trip's own page.
 const LAST_ENTRIES: usize = 8;
@@ -44,6 +47,10 @@ struct TripPage {
     harbour: String,
     skipper: String,
     todo: Vec<Task>,
+    /// Minors who come along, each with how they stand.
+    minors: Vec<Task>,
+    /// That of some it is not known whether they are of age; empty if it is.
+    not_known: String,
     before_launch: bool,
     roster: Option<String>,
     capacity: Option<u32>,
@@ -84,6 +91,7 @@ async fn draw(
         .collect();
     let mut frame = here.frame_to_fill(app, asked, crew);
     f.mark(&mut frame);
+    let ages = minors::on_trip(app, state).await?;
     let watch = here.snap.watch(here.now);
     let opened = state.opened.as_ref();
     let last_dive = state.dives.keys().last().copied().unwrap_or(0);
@@ -93,7 +101,9 @@ async fn draw(
         phase: here.t.say(phase_key(state.phase)),
         harbour: opened.map_or_else(String::new, |o| o.harbour.clone()),
         skipper: state.command.name.clone(),
-        todo: todo(here, &url),
+        todo: todo(here, &ages, &url, asked.transport.is_limited()),
+        minors: minor_tasks(here, &ages, &url, asked.transport.is_limited(), |_| true),
+        not_known: not_known(&ages, here.is_counting(), here.t),
         before_launch: state.phase == Phase::AtQuay,
         roster: (!here.is_counting()).then(|| {
             let mut parts = counts(here);
@@ -195,7 +205,7 @@ pub(super) fn counts(here: &Here) -> Vec<String> {
 }
 
 /// What is to be done before the boat can leave, plans first, then the gate at the quay.
-fn todo(here: &Here, url: &str) -> Vec<Task> {
+fn todo(here: &Here, ages: &OnTrip, url: &str, is_limited: bool) -> Vec<Task> {
     let state = &here.snap.state;
     if state.phase != Phase::AtQuay {
         return Vec::new();
@@ -241,7 +251,40 @@ fn todo(here: &Here, url: &str) -> Vec<Task> {
     for block in gate(state, Point::Departure) {
         task(block_words(here, &block), "/roster");
     }
+    let is_lacking = |one: &Minor| one.standing == Standing::Lacking;
+    todo.extend(minor_tasks(here, ages, url, is_limited, is_lacking));
     todo
+}
+
+/// Minors of a kind, each with how they stand. Where others may listen in it says only that there
+/// are some: age and guardian are data of the register.
+fn minor_tasks(
+    here: &Here,
+    ages: &OnTrip,
+    url: &str,
+    is_limited: bool,
+    of: impl Fn(&Minor) -> bool,
+) -> Vec<Task> {
+    let mut minors = ages.minors.iter().filter(|one| of(one));
+    if !is_limited {
+        return minors.map(|one| minor_task(one, here, url)).collect();
+    }
+    let is_any = minors.next().is_some();
+    let some = is_any.then(|| Task {
+        text: here.t.say("minors-over-https"),
+        href: format!("{url}/roster"),
+    });
+    some.into_iter().collect()
+}
+
+/// A minor with how they stand, and where that is decided.
+fn minor_task(one: &Minor, here: &Here, url: &str) -> Task {
+    let (what, _) = standing(one, here.t);
+    let args = [("name", one.name.as_str().into()), ("what", what.into())];
+    Task {
+        text: here.t.say_with("todo-consent", &args),
+        href: format!("{url}/roster/{}#consent", one.person),
+    }
 }
 
 /// What keeps a gate closed, in words.

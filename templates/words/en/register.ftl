@@ -47,3 +47,56 @@ merged-told = { $name }, by { $who }, { $at }
 fault-born = Give the date of birth as year, month and day, not after today.
 fault-merge-sure = Tick that this is one person.
 fault-merged-meanwhile = A trip or one of the entries changed in the meantime. Look again and send it again.
+
+minors-title = Minors
+minors-open = Minors and consent
+minors-law = Who may dive from which age, and who must agree, is for the local law and the training organisation to say. They come first.
+minors-none = Nobody in the register is under that age, as far as a date of birth is known.
+minors-caption = Minors in the register
+minors-age = Age
+minors-consents = Consents that hold
+minors-not-known = { $n ->
+    [0] Everybody in the register has a date of birth.
+    [one] One person in the register has no date of birth: whether they are a minor is not known.
+   *[other] { $n } people in the register have no date of birth: whether they are minors is not known.
+}
+minors-under-title = Who counts as a minor
+minors-under = Everybody under
+minors-years = years
+fault-minors-none = Give at least one year. A date of birth that is left out asks for nothing.
+
+consent-title = Guardian's consent
+consent-how = Write down what the paper says. The paper itself stays where the centre keeps it.
+consent-minor = { $age } years old today: a minor
+consent-of-age = { $age } years old today
+consent-none = No consent is written down.
+consent-guardian = Guardian's name
+consent-given = Date on the paper
+consent-for = Valid for
+consent-until-day = Until a day
+consent-until = Until which day
+consent-until-hint = Only if it is not for one trip
+consent-seen-by = Who saw the paper
+consent-add = Write the consent
+consent-withdraw = Withdraw
+consent-told-trip = { $guardian }, { $on }, for { $reaches }. Paper seen by { $seen }.
+consent-told-until = { $guardian }, { $on }, until { $reaches }. Paper seen by { $seen }.
+fault-consent-given = Give the date on the paper as year, month and day, not after today.
+fault-consent-until = Give a day from today on, at most 20 years ahead.
+fault-consent-reach = Choose a trip, or give the last day on which it holds: one of the two.
+
+minor-consented = { $age } years old. Consent of { $guardian }.
+minor-overridden = { $age } years old. Without consent, by { $who }: { $why }
+minor-lacking = { $age } years old. No guardian's consent for this day.
+minors-on-trip = Minors on this trip
+minors-over-https = A minor is on this trip. How they stand is shown over https only.
+minors-trip-not-known = { $n ->
+    [one] One person on the roster has no date of birth in the register: whether they are a minor is not known.
+   *[other] { $n } people on the roster have no date of birth in the register: whether they are minors is not known.
+}
+todo-consent = { $name }: { $what }
+consent-write = Write a consent down
+consent-without = Take along without consent: why?
+consent-without-hint = Your name, the time and the reason stay with this trip. The local law may forbid it.
+consent-without-send = Take along without consent
+data-goes-consent = Guardians' consents and decisions to go without
