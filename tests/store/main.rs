@@ -12,6 +12,8 @@ mod crew;
 #[cfg(test)]
 mod cut;
 #[cfg(test)]
+mod equipment;
+#[cfg(test)]
 mod kill;
 #[cfg(test)]
 #[expect(dead_code, reason = "the simulator asks more of it")]

@@ -20,6 +20,7 @@ use tracing_subscriber::layer::{Context, Layer, SubscriberExt};
 
 use crate::consents::{consent, decided};
 use crate::crew::roles;
+use crate::equipment::{card, thing};
 use crate::register::{boat, contact, person, site};
 use crate::world::{World, device, event, id, incoming, opened, trip};
 
@@ -230,6 +231,26 @@ async fn consents(store: &Store, someone: PersonId) {
     assert_eq!(store.consent_overrides(trip(1)).await.unwrap().len(), 1);
 }
 
+/// What the boat has aboard, and whom to call from her.
+async fn aboard(store: &Store) {
+    let (id, by) = (boat().sheet.id, Doer::default());
+    let kit = thing(1, "Oxygen kit");
+    let looked = ("2026-06-01".parse().unwrap(), "Berit Holm");
+    let next = "2026-12-01".parse().unwrap();
+    assert!(
+        store
+            .add_equipment(id, std::slice::from_ref(&kit))
+            .await
+            .unwrap()
+    );
+    let checked = store.check_equipment(id, kit.id, looked, next, by).await;
+    assert!(checked.unwrap());
+    assert_eq!(store.equipment(id).await.unwrap().len(), 1);
+    assert!(store.remove_equipment(id, kit.id, by).await.unwrap());
+    assert!(store.save_emergency_card(id, &card()).await.unwrap());
+    assert!(store.emergency_card(id).await.unwrap().is_some());
+}
+
 async fn people(store: &Store) {
     let someone = person(1, "Bo Reed");
     store.save_person(&someone).await.unwrap();
@@ -304,6 +325,7 @@ async fn walk() {
     store.save_boat(&boat()).await.unwrap();
     store.boat(boat().sheet.id).await.unwrap();
     store.boats().await.unwrap();
+    aboard(store).await;
     store.remove_boat(boat().sheet.id).await.unwrap();
     store.save_site(&site()).await.unwrap();
     store.site(site().id).await.unwrap();
