@@ -29,6 +29,8 @@ mod desk;
 #[cfg(test)]
 mod duties;
 #[cfg(test)]
+mod equipment;
+#[cfg(test)]
 mod events;
 #[cfg(test)]
 mod exports;

@@ -15,6 +15,7 @@ mod days;
 mod doubles;
 mod draft;
 mod earlier;
+mod equipment;
 mod erase;
 mod form;
 mod groups;
@@ -60,7 +61,8 @@ use crate::words::Words;
 
 /// Its routes.
 pub(super) fn routes() -> Vec<Route> {
-    let mut routes = registers();
+    let mut routes = of_people();
+    routes.extend(registers());
     routes.extend([
         read("/desk", Needs::Crew, day::page),
         read("/desk/month", Needs::Crew, days::month::this),
@@ -150,7 +152,7 @@ pub(super) fn routes() -> Vec<Route> {
     routes
 }
 
-fn registers() -> Vec<Route> {
+fn of_people() -> Vec<Route> {
     vec![
         read("/desk/people", PLANNERS, people::page),
         act("/desk/people", PLANNERS, people::add),
@@ -198,6 +200,11 @@ fn registers() -> Vec<Route> {
         read("/desk/people/{person}/data", OFFICE, erase::page),
         act("/desk/people/{person}/export", OFFICE, erase::export),
         act("/desk/people/{person}/erase", OFFICE, erase::erase),
+    ]
+}
+
+fn registers() -> Vec<Route> {
+    vec![
         read("/desk/audit", OFFICE, audit::page),
         read("/desk/audit.csv", OFFICE, audit::csv),
         read("/desk/retention", OFFICE, retention::page),
@@ -206,6 +213,24 @@ fn registers() -> Vec<Route> {
         read("/desk/boats", PLANNERS, boats::page),
         read("/desk/boats/{boat}", PLANNERS, boats::one),
         act("/desk/boats/{boat}", PLANNERS, boats::save),
+        read("/desk/boats/{boat}/equipment", PLANNERS, equipment::page),
+        act("/desk/boats/{boat}/equipment", PLANNERS, equipment::add),
+        act(
+            "/desk/boats/{boat}/equipment/{item}/checked",
+            PLANNERS,
+            equipment::checked,
+        ),
+        act(
+            "/desk/boats/{boat}/equipment/{item}/remove",
+            PLANNERS,
+            equipment::remove,
+        ),
+        read("/desk/boats/{boat}/emergency", PLANNERS, equipment::card),
+        act(
+            "/desk/boats/{boat}/emergency",
+            PLANNERS,
+            equipment::save_card,
+        ),
         read("/desk/sites", PLANNERS, sites::page),
         read("/desk/sites/{site}", PLANNERS, sites::one),
         act("/desk/sites/{site}", PLANNERS, sites::save),

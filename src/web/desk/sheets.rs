@@ -115,6 +115,8 @@ struct BoatSheetPage {
     head: Head,
     dives: Vec<DiveBlock>,
     plan: Vec<String>,
+    /// Whom to call and where to go: what is called what, and its lines.
+    card: Vec<(String, Vec<String>)>,
     dry: Vec<String>,
 }
 
@@ -165,7 +167,12 @@ pub async fn boat_sheet(
         .map(|p| p.name().to_owned())
         .collect();
     dry.sort();
+    let card = match state.opened.as_ref() {
+        Some(opened) => super::equipment::printed(&app, opened.boat.id, here.t).await?,
+        None => Vec::new(),
+    };
     html(&BoatSheetPage {
+        card,
         frame: here.frame_to_fill(&app, &asked, &crew),
         title: here.title(),
         head: head(&here),

@@ -49,6 +49,8 @@ struct TripPage {
     todo: Vec<Task>,
     /// Minors who come along, each with how they stand.
     minors: Vec<Task>,
+    /// That nothing is listed as aboard; empty if something is.
+    unlisted: String,
     /// That of some it is not known whether they are of age; empty if it is.
     not_known: String,
     before_launch: bool,
@@ -62,6 +64,7 @@ struct TripPage {
     next: u32,
 }
 
+#[derive(Clone)]
 struct Task {
     text: String,
     href: String,
@@ -94,6 +97,7 @@ async fn draw(
     let ages = minors::on_trip(app, state).await?;
     let watch = here.snap.watch(here.now);
     let opened = state.opened.as_ref();
+    let (checks, unlisted) = equipment(app, here).await?;
     let last_dive = state.dives.keys().last().copied().unwrap_or(0);
     Ok(TripPage {
         title: here.title(),
@@ -101,7 +105,8 @@ async fn draw(
         phase: here.t.say(phase_key(state.phase)),
         harbour: opened.map_or_else(String::new, |o| o.harbour.clone()),
         skipper: state.command.name.clone(),
-        todo: todo(here, &ages, &url, asked.transport.is_limited()),
+        todo: todo(here, &ages, &checks, &url, asked.transport.is_limited()),
+        unlisted,
         minors: minor_tasks(here, &ages, &url, asked.transport.is_limited(), |_| true),
         not_known: not_known(&ages, here.is_counting(), here.t),
         before_launch: state.phase == Phase::AtQuay,
@@ -205,7 +210,7 @@ pub(super) fn counts(here: &Here) -> Vec<String> {
 }
 
 /// What is to be done before the boat can leave, plans first, then the gate at the quay.
-fn todo(here: &Here, ages: &OnTrip, url: &str, is_limited: bool) -> Vec<Task> {
+fn todo(here: &Here, ages: &OnTrip, checks: &[Task], url: &str, is_limited: bool) -> Vec<Task> {
     let state = &here.snap.state;
     if state.phase != Phase::AtQuay {
         return Vec::new();
@@ -251,6 +256,7 @@ fn todo(here: &Here, ages: &OnTrip, url: &str, is_limited: bool) -> Vec<Task> {
     for block in gate(state, Point::Departure) {
         task(block_words(here, &block), "/roster");
     }
+    todo.extend(checks.iter().cloned());
     let is_lacking = |one: &Minor| one.standing == Standing::Lacking;
     todo.extend(minor_tasks(here, ages, url, is_limited, is_lacking));
     todo
@@ -275,6 +281,29 @@ fn minor_tasks(
         href: format!("{url}/roster"),
     });
     some.into_iter().collect()
+}
+
+/// What of the boat is to be looked at before the day of the trip, or that nothing is listed. A
+/// boat that is not in the register any more has no list to be held to.
+async fn equipment(app: &App, here: &Here) -> Result<(Vec<Task>, String), Error> {
+    let state = &here.snap.state;
+    let known = match state.opened.as_ref() {
+        Some(opened) => app.store().boat(opened.boat.id).await?.map(|_| opened),
+        None => None,
+    };
+    let Some(opened) = known.filter(|_| state.phase == Phase::AtQuay) else {
+        return Ok((Vec::new(), String::new()));
+    };
+    let id = opened.boat.id;
+    if app.store().equipment(id).await?.is_empty() {
+        return Ok((Vec::new(), here.t.say("equipment-trip-none")));
+    }
+    let due = super::equipment::overdue(app, id, opened.day, here.t).await?;
+    let tasks = due.into_iter().map(|text| Task {
+        text,
+        href: format!("/desk/boats/{id}/equipment"),
+    });
+    Ok((tasks.collect(), String::new()))
 }
 
 /// A minor with how they stand, and where that is decided.
