@@ -9,6 +9,7 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::dives::{self, DayDive, of_log, told_plan};
 use super::event::{PersonId, ToldDive};
+use super::same::Same;
 use super::state::{State, plus};
 use crate::dive::mix::Mix;
 use crate::dive::plan::Profile;
@@ -52,14 +53,24 @@ impl Reach {
 impl Carried {
     /// Takes in what the log of another trip says about people of `roster`.
     ///
-    /// `zone`: of the times in the source of each dive.
-    pub fn take_in(&mut self, other: &State, roster: &State, reach: Reach, zone: &TimeZone) {
+    /// `zone`: of the times in the source of each dive. `same`: identities that are one person,
+    /// so that nobody comes rested from a dive that was logged under another.
+    pub fn take_in(
+        &mut self,
+        other: &State,
+        roster: &State,
+        reach: Reach,
+        zone: &TimeZone,
+        same: &Same,
+    ) {
         for id in roster.people.keys() {
-            let Some(person) = other.people.get(id) else {
-                continue;
-            };
-            for (dive, logged) in &person.dives {
-                let Some(of_day) = of_log(other, *id, *dive, logged) else {
+            let theirs = same
+                .all_of(*id)
+                .filter_map(|known| other.people.get(&known));
+            for (person, (dive, logged)) in
+                theirs.flat_map(|person| person.dives.iter().map(move |dive| (person.id, dive)))
+            {
+                let Some(of_day) = of_log(other, person, *dive, logged) else {
                     continue;
                 };
                 let column = dives::model(other, *dive).column;

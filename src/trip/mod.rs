@@ -17,6 +17,7 @@ pub mod pickup;
 pub mod picture;
 pub mod printed;
 pub mod roll;
+pub mod same;
 pub mod season;
 pub mod state;
 pub mod suggest;

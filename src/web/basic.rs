@@ -114,6 +114,7 @@ mod tests {
                 "/desk/{trip}/roster/{person}/coming",
                 "/desk/{trip}/roster/{person}/earlier",
                 "/desk/{trip}/roster/{person}/not-coming",
+                "/desk/{trip}/roster/{person}/without-consent",
                 "/helm/{trip}/crew",
                 "/helm/{trip}/devices",
                 "/helm/{trip}/devices/code",

@@ -28,6 +28,7 @@ pub fn day_begins(state: &State, zone: &TimeZone, now: Timestamp) -> Timestamp {
 /// If the store fails.
 pub async fn carried(app: &App, trip: &Snapshot, now: Timestamp) -> Result<Carried, Error> {
     let mut carried = Carried::default();
+    let same = app.store().same().await?;
     let Some(opened) = &trip.state.opened else {
         return Ok(carried);
     };
@@ -42,7 +43,7 @@ pub async fn carried(app: &App, trip: &Snapshot, now: Timestamp) -> Result<Carri
             continue;
         }
         if let Some(other) = app.live().snapshot(row.trip).await? {
-            carried.take_in(&other.state, &trip.state, reach, &zone);
+            carried.take_in(&other.state, &trip.state, reach, &zone, &same);
         }
     }
     Ok(carried)

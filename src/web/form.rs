@@ -7,7 +7,7 @@ use std::sync::{Mutex, PoisonError};
 use axum::body::Bytes;
 use axum::extract::{FromRequest, Request};
 use jiff::Timestamp;
-use jiff::civil::DateTime;
+use jiff::civil::{Date, DateTime};
 use jiff::tz::TimeZone;
 
 use super::error::Error;
@@ -213,6 +213,24 @@ impl Fields {
             self.fault(name, "fault-choose", &[]);
         }
         found
+    }
+
+    /// A day within `allowed`, if anything is typed; `key` is the sentence of the fault.
+    pub fn optional_day(
+        &self,
+        name: &str,
+        allowed: std::ops::RangeInclusive<Date>,
+        key: &str,
+    ) -> Option<Option<Date>> {
+        let typed = self.typed(name);
+        if typed.is_empty() {
+            return Some(None);
+        }
+        let day = typed.parse().ok().filter(|day| allowed.contains(day));
+        if day.is_none() {
+            self.fault(name, key, &[]);
+        }
+        day.map(Some)
     }
 
     /// A quantity with a constructor of its own.

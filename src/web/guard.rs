@@ -36,6 +36,8 @@ pub enum Needs {
 pub const ON_BOARD: Needs = Needs::Roles(&[Role::Skipper, Role::Divemaster]);
 /// The roles that plan.
 pub const PLANNERS: Needs = Needs::Roles(&[Role::Desk, Role::Skipper, Role::Divemaster]);
+/// The desk alone: the register of people.
+pub const OFFICE: Needs = Needs::Roles(&[Role::Desk]);
 /// The skipper alone.
 pub const SKIPPER: Needs = Needs::Roles(&[Role::Skipper]);
 

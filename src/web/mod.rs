@@ -28,6 +28,7 @@ mod language;
 pub mod live;
 mod logs;
 pub mod marker;
+pub mod minors;
 pub mod noted;
 pub mod notices;
 pub mod page;

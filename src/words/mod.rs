@@ -27,6 +27,10 @@ const ENGLISH: &[(&str, &str)] = &[
         include_str!("../../templates/words/en/access.ftl"),
     ),
     (
+        "register",
+        include_str!("../../templates/words/en/register.ftl"),
+    ),
+    (
         "record",
         include_str!("../../templates/words/en/record.ftl"),
     ),
@@ -66,6 +70,10 @@ const GERMAN: &[(&str, &str)] = &[
     (
         "access",
         include_str!("../../templates/words/de/access.ftl"),
+    ),
+    (
+        "register",
+        include_str!("../../templates/words/de/register.ftl"),
     ),
     (
         "record",

@@ -117,6 +117,7 @@ async fn a_restore_elsewhere_says_that_it_needs_the_key_and_takes_it() {
         last_dive: None,
         fitness: Fitness::Cleared,
         breathing: None,
+        born: None,
         archived: false,
     };
     let contact = Contact {

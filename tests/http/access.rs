@@ -29,6 +29,7 @@ async fn register(app: &App, id: PersonId, name: &str) {
         last_dive: None,
         fitness: Fitness::Cleared,
         breathing: None,
+        born: None,
         archived: false,
     };
     app.store.save_person(&person).await.unwrap();

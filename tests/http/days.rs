@@ -185,6 +185,7 @@ async fn with_people_the_groups_come_along_as_they_are_planned_and_as_the_regist
         last_dive: None,
         fitness: Fitness::Restricted,
         breathing: None,
+        born: None,
         archived: false,
     };
     app.store.save_person(&restricted).await.unwrap();

@@ -18,7 +18,12 @@ fn at(trip: &Trip, page: &str) -> String {
 }
 
 /// Presses a button of the form as the page shows it, with some fields filled in.
-async fn press(client: &Client, shown: &Answer, action: &str, fields: &[(&str, &str)]) -> Answer {
+pub async fn press(
+    client: &Client,
+    shown: &Answer,
+    action: &str,
+    fields: &[(&str, &str)],
+) -> Answer {
     let mut all: Vec<(String, String)> = shown
         .form(action)
         .into_iter()
@@ -31,7 +36,7 @@ async fn press(client: &Client, shown: &Answer, action: &str, fields: &[(&str, &
 }
 
 /// Uploads a roster as the page does.
-async fn upload(client: &Client, trip: &Trip, text: &str) -> Answer {
+pub async fn upload(client: &Client, trip: &Trip, text: &str) -> Answer {
     const MARK: &str = "----a-line-between";
     let body = format!(
         "--{MARK}\r\ncontent-disposition: form-data; name=\"text\"\r\n\r\n\r\n\
@@ -527,6 +532,7 @@ async fn somebody_of_the_register_comes_with_limit_and_restriction() {
         last_dive: None,
         fitness: Fitness::Restricted,
         breathing: None,
+        born: None,
         archived: false,
     };
     app.store.save_person(&person).await.unwrap();
@@ -968,6 +974,7 @@ async fn a_rate_learned_from_a_logged_dive_is_said_and_planned_with_and_forgotte
         last_dive: None,
         fitness: Fitness::Cleared,
         breathing: None,
+        born: None,
         archived: false,
     };
     app.store.save_person(&person).await.unwrap();

@@ -236,6 +236,7 @@ async fn overdue_the_handover_holds_every_field_and_opening_contacts_is_logged()
         last_dive: None,
         fitness: Fitness::Cleared,
         breathing: None,
+        born: None,
         archived: false,
     };
     app.store.save_person(&person).await.unwrap();

@@ -19,6 +19,8 @@ mod client;
 #[cfg(test)]
 mod compute;
 #[cfg(test)]
+mod consents;
+#[cfg(test)]
 mod days;
 #[cfg(test)]
 mod deck;
@@ -26,6 +28,8 @@ mod deck;
 mod desk;
 #[cfg(test)]
 mod duties;
+#[cfg(test)]
+mod equipment;
 #[cfg(test)]
 mod events;
 #[cfg(test)]
@@ -53,6 +57,8 @@ mod problems;
 mod records;
 #[cfg(test)]
 mod refill;
+#[cfg(test)]
+mod register;
 #[cfg(test)]
 mod routes;
 #[cfg(test)]

@@ -137,6 +137,22 @@ async fn where_there_is_no_https_plain_http_has_everything() {
         .is(403);
 }
 
+/// A trip's page is there in basic mode; who is a minor and who agreed is the register's.
+#[tokio::test]
+async fn what_a_guardian_said_is_not_told_over_plain_http() {
+    let app = App::new().await.beside_https();
+    let trip = app.trip_at_quay().await;
+    crate::consents::minor(&app, &trip).await;
+    let path = format!("/desk/{}", trip.id);
+    let shown = ask(&app.desk(), Line::Twin, &Method::GET, &path).await;
+    let main = shown.is(200).one("main");
+    assert!(main.contains("A minor is on this trip"), "{main}");
+    assert!(
+        !main.contains("14 years") && !main.contains("guardian"),
+        "{main}"
+    );
+}
+
 #[tokio::test]
 async fn a_stranger_is_asked_to_sign_in_before_anything_is_said() {
     let app = App::new().await.beside_https();

@@ -4,11 +4,15 @@
 #[cfg(test)]
 mod additive;
 #[cfg(test)]
+mod consents;
+#[cfg(test)]
 mod copy;
 #[cfg(test)]
 mod crew;
 #[cfg(test)]
 mod cut;
+#[cfg(test)]
+mod equipment;
 #[cfg(test)]
 mod kill;
 #[cfg(test)]
@@ -17,6 +21,8 @@ mod kill;
 mod ledger;
 #[cfg(test)]
 mod log;
+#[cfg(test)]
+mod merged;
 #[cfg(test)]
 mod migration;
 #[cfg(test)]

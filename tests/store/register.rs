@@ -22,6 +22,7 @@ pub fn person(n: u128, name: &str) -> Person {
         last_dive: Some("2026-05-30".parse().unwrap()),
         fitness: Fitness::Restricted,
         breathing: Some(LitresPerMinute::from_l_min(17.5).unwrap()),
+        born: None,
         archived: false,
     }
 }

@@ -10,7 +10,7 @@ use deckwatch::sea::position::Position;
 use deckwatch::store::clock::{ClockEvent, ClockNote, ClockSource};
 use deckwatch::store::copy::restore;
 use deckwatch::store::crew::{DeviceKind, Doer, Pin};
-use deckwatch::store::register::{Item, Picture, PictureKind};
+use deckwatch::store::register::{Item, Merge, Picture, PictureKind, Reaches};
 use deckwatch::store::{Store, TripNote};
 use deckwatch::trip::event::{Event, Role};
 use deckwatch::trip::{CrewId, PersonId};
@@ -18,7 +18,9 @@ use syn::visit::Visit;
 use tracing::field::{Field, Visit as Fields};
 use tracing_subscriber::layer::{Context, Layer, SubscriberExt};
 
+use crate::consents::{consent, decided};
 use crate::crew::roles;
+use crate::equipment::{card, thing};
 use crate::register::{boat, contact, person, site};
 use crate::world::{World, device, event, id, incoming, opened, trip};
 
@@ -199,6 +201,56 @@ async fn retention(store: &Store, someone: PersonId) {
     assert_eq!(store.settled_incidents().await.unwrap()[&trip(1)], 2);
 }
 
+/// Two entries told apart, then one of them merged into somebody.
+async fn merged(store: &Store, someone: PersonId) {
+    let by = Doer::default();
+    let double = person(2, "Bo Reed");
+    store.save_person(&double).await.unwrap();
+    assert!(store.keep_apart(someone, double.id, by).await.unwrap());
+    assert_eq!(store.kept_apart().await.unwrap().len(), 1);
+    let merge = Merge {
+        stays: person(1, "Bo Reed"),
+        gone: double.id,
+        contact_of: Some(double.id),
+        entries: store.all_entries().await.unwrap(),
+    };
+    assert!(store.merge(&merge, by).await.unwrap());
+    assert_eq!(store.merged_into(someone).await.unwrap().len(), 1);
+    assert_eq!(store.remaining(double.id).await.unwrap(), someone);
+    store.same().await.unwrap();
+}
+
+/// What a guardian said, withdrawn, and gone without.
+async fn consents(store: &Store, someone: PersonId) {
+    let by = Doer::default();
+    let one = consent(1, someone, Reaches::Trip(trip(1)));
+    assert!(store.add_consent(&one, by).await.unwrap());
+    assert_eq!(store.consents().await.unwrap().len(), 1);
+    assert!(store.withdraw_consent(someone, one.id, by).await.unwrap());
+    assert!(store.override_consent(&decided(someone), by).await.unwrap());
+    assert_eq!(store.consent_overrides(trip(1)).await.unwrap().len(), 1);
+}
+
+/// What the boat has aboard, and whom to call from her.
+async fn aboard(store: &Store) {
+    let (id, by) = (boat().sheet.id, Doer::default());
+    let kit = thing(1, "Oxygen kit");
+    let looked = ("2026-06-01".parse().unwrap(), "Berit Holm");
+    let next = "2026-12-01".parse().unwrap();
+    assert!(
+        store
+            .add_equipment(id, std::slice::from_ref(&kit))
+            .await
+            .unwrap()
+    );
+    let checked = store.check_equipment(id, kit.id, looked, next, by).await;
+    assert!(checked.unwrap());
+    assert_eq!(store.equipment(id).await.unwrap().len(), 1);
+    assert!(store.remove_equipment(id, kit.id, by).await.unwrap());
+    assert!(store.save_emergency_card(id, &card()).await.unwrap());
+    assert!(store.emergency_card(id).await.unwrap().is_some());
+}
+
 async fn people(store: &Store) {
     let someone = person(1, "Bo Reed");
     store.save_person(&someone).await.unwrap();
@@ -218,6 +270,8 @@ async fn people(store: &Store) {
     store.learn_rates(trip(1), &rates).await.unwrap();
     store.last_rates(&[someone.id], 5).await.unwrap();
     store.stated_rates(&[someone.id]).await.unwrap();
+    merged(store, someone.id).await;
+    consents(store, someone.id).await;
     let entries = store.all_entries().await.unwrap();
     let by = Doer::default();
     let erased = store.erase(someone.id, by, "asked", entries).await.unwrap();
@@ -271,6 +325,7 @@ async fn walk() {
     store.save_boat(&boat()).await.unwrap();
     store.boat(boat().sheet.id).await.unwrap();
     store.boats().await.unwrap();
+    aboard(store).await;
     store.remove_boat(boat().sheet.id).await.unwrap();
     store.save_site(&site()).await.unwrap();
     store.site(site().id).await.unwrap();

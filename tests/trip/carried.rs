@@ -7,6 +7,7 @@ use deckwatch::trip::carried::{Carried, Reach};
 use deckwatch::trip::decide;
 use deckwatch::trip::dives::{self, Entry};
 use deckwatch::trip::event::{About, DivedEarlier, Fact, GroupFormed, PersonId, ToldDive};
+use deckwatch::trip::same::Same;
 use deckwatch::trip::state::State;
 use deckwatch::units::{Depth, Minutes, OxygenFraction};
 use jiff::tz::TimeZone;
@@ -39,7 +40,7 @@ fn dived(levels: &[(f64, f64)], run_min: i64) -> State {
 fn carried(other: &State, roster: &State, now: &str) -> Carried {
     let mut carried = Carried::default();
     let reach = Reach::of(clock("00:00"), clock(now));
-    carried.take_in(other, roster, reach, &TimeZone::UTC);
+    carried.take_in(other, roster, reach, &TimeZone::UTC, &Same::default());
     carried
 }
 
@@ -63,6 +64,25 @@ fn a_dive_of_two_levels_is_told_no_lighter_and_not_as_if_all_of_it_were_deep() {
     assert!((told.depth_m.m() - 30.0).abs() < 1e-9);
     let minutes = told.minutes.min();
     assert!(minutes > 10.0 && minutes < 50.0, "{minutes}");
+}
+
+/// Entered twice in the register, in the morning as Anna and in the afternoon as Caro, and merged
+/// at noon: whoever remained comes with the load of the morning, and so does the other.
+#[test]
+fn a_dive_under_an_identity_that_was_merged_is_carried() {
+    let other = dived(&[(18.0, 40.0)], 46);
+    let afternoon = Scene::on_site().state();
+    for (gone, stays) in [(ANNA, CARO), (CARO, ANNA)] {
+        let same = Same::new([(who(gone), who(stays))]);
+        let mut carried = Carried::default();
+        let reach = Reach::of(clock("00:00"), clock("12:00"));
+        carried.take_in(&other, &afternoon, reach, &TimeZone::UTC, &same);
+        for id in [ANNA, CARO] {
+            let told = told(&carried, &afternoon, who(id));
+            assert_eq!(told.len(), 1, "{id}");
+            assert!((told[0].depth_m.m() - 18.0).abs() < 1e-9);
+        }
+    }
 }
 
 #[test]

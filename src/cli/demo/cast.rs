@@ -3,13 +3,15 @@
 use std::collections::BTreeSet;
 
 use anyhow::Context as _;
+use jiff::ToSpan as _;
+use jiff::tz::TimeZone;
 use serde_json::{Value, json};
 
 use crate::dive::pressure::Column;
 use crate::sea::position::Position;
 use crate::store::Store;
 use crate::store::crew::{Allowed, DeviceKind, Pin};
-use crate::store::register::{Boat, Contact, Person, Site, key};
+use crate::store::register::{Boat, Contact, EmergencyCard, Equipment, Person, Site, key};
 use crate::trip::event::{
     Activity, ApproachSide, Boarding, BoatSheet, By, CrewId, DeviceId, Fitness, PersonCard,
     PersonId, Role, SiteSheet,
@@ -170,6 +172,7 @@ impl Cast {
                 radio: Some("VHF 16 and 72".into()),
             })
             .await?;
+        equip(store, boat.id).await?;
         let site = enter_site(store).await?;
         let mut roster = Vec::new();
         for (nth, name) in DIVERS.iter().enumerate() {
@@ -320,6 +323,39 @@ fn chart(centre: Position) -> anyhow::Result<Value> {
     ]}))
 }
 
+/// What the invented boat has aboard, all of it looked at, and whom to call from her.
+async fn equip(store: &Store, boat: BoatId) -> anyhow::Result<()> {
+    let today = store.clock().now().to_zoned_datetime(TimeZone::UTC).date();
+    let checked = today.saturating_sub(30_i64.days());
+    let things = [
+        ("Oxygen kit", 1, "Locker by the helm", 150),
+        ("First aid kit", 2, "Locker by the helm", 150),
+        ("Throw line", 2, "Transom", 60),
+        ("Flag A", 1, "Mast", 150),
+        ("Spare cylinder on a line", 1, "Port rack", 25_i64),
+    ];
+    let things = things.map(|(name, count, place, days)| Equipment {
+        id: store.clock().new_uuid(),
+        boat,
+        name: name.to_owned(),
+        count,
+        place: place.to_owned(),
+        due: Some(today.saturating_add(days.days())),
+        checked: Some((checked, "Ressa Vane".to_owned())),
+    });
+    store.add_equipment(boat, &things).await?;
+    let card = EmergencyCard {
+        channel: "VHF 16".to_owned(),
+        numbers: "Rescue centre +00 555 0100\nHarbour +00 555 0101".to_owned(),
+        chamber: "Invented Island Hospital, +00 555 0102, asked before".to_owned(),
+        evacuation: "Harbour steps, north side".to_owned(),
+        told_on: checked,
+        told_by: "Ressa Vane".to_owned(),
+    };
+    store.save_emergency_card(boat, &card).await?;
+    Ok(())
+}
+
 async fn card(
     store: &Store,
     name: &str,
@@ -338,6 +374,7 @@ async fn card(
             last_dive: None,
             fitness: Fitness::Cleared,
             breathing: None,
+            born: None,
             archived: false,
         })
         .await?;

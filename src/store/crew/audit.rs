@@ -30,13 +30,17 @@ pub enum AuditKind {
     Account,
     /// A device was let in or shut out.
     Device,
+    /// Two entries of the register were made one, or told apart.
+    Merged,
+    /// A guardian's consent was written, withdrawn, or gone without.
+    Consent,
     /// Whatever else was done to the box: its clock, its sounder, logs brought to it.
     Box,
 }
 
 impl AuditKind {
     /// All of them.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 11] = [
         Self::ContactOpened,
         Self::Exported,
         Self::Erased,
@@ -45,6 +49,8 @@ impl AuditKind {
         Self::SignIn,
         Self::Account,
         Self::Device,
+        Self::Merged,
+        Self::Consent,
         Self::Box,
     ];
 
@@ -69,6 +75,12 @@ impl AuditKind {
             .iter()
             .find(|(start, _)| what.starts_with(start))
             .map_or(Self::Box, |(_, kind)| *kind)
+    }
+
+    /// Whether programs from before this kind read the column `kind`: for them its lines are about
+    /// the box, and its word stands in `about`.
+    fn is_later(self) -> bool {
+        matches!(self, Self::Merged | Self::Consent)
     }
 
     /// Its word, as the file and addresses have it.
@@ -175,15 +187,23 @@ pub(in super::super) async fn note_of(
     person: Option<PersonId>,
     what: &str,
 ) -> Result<(), StoreError> {
+    let older = if kind.is_later() {
+        AuditKind::Box
+    } else {
+        kind
+    };
+    let about = kind.is_later().then(|| kind.word()).transpose()?;
     sqlx::query(
-        "INSERT INTO audit (at, who, device, what, kind, person) VALUES ($1, $2, $3, $4, $5, $6)",
+        "INSERT INTO audit (at, who, device, what, kind, person, about) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7)",
     )
     .bind(at.as_millisecond())
     .bind(by.who.map(|crew| crew.to_string()))
     .bind(by.device.map(|device| device.to_string()))
     .bind(what)
-    .bind(kind.word()?)
+    .bind(older.word()?)
     .bind(person.map(|person| person.to_string()))
+    .bind(about)
     .execute(connection)
     .await?;
     Ok(())
@@ -272,13 +292,15 @@ impl Store {
         // A line that an older program wrote says no kind: it is about the box.
         let found: Vec<Line> = sqlx::query_as(
             "SELECT audit.id, audit.at, audit.who, crew.name AS who_name, audit.device, \
-             device.name AS device_name, coalesce(audit.kind, 'box') AS kind, audit.person, \
+             device.name AS device_name, coalesce(audit.about, audit.kind, 'box') AS kind, audit.person, \
              person.name AS person_name, audit.what FROM audit \
              LEFT JOIN crew ON crew.id = audit.who \
              LEFT JOIN device ON device.id = audit.device \
-             LEFT JOIN person ON person.id = audit.person \
-             WHERE ($1 IS NULL OR coalesce(audit.kind, 'box') = $1) \
-             AND ($2 IS NULL OR audit.person = $2) AND ($3 IS NULL OR at >= $3) \
+             LEFT JOIN person ON person.id = coalesce((SELECT m.person FROM merged_person m \
+             WHERE m.gone = audit.person), audit.person) \
+             WHERE ($1 IS NULL OR coalesce(audit.about, audit.kind, 'box') = $1) \
+             AND ($2 IS NULL OR audit.person = $2 OR audit.person IN \
+             (SELECT gone FROM merged_person WHERE person = $2)) AND ($3 IS NULL OR at >= $3) \
              AND ($4 IS NULL OR at < $4) AND ($5 IS NULL OR audit.id < $5) \
              ORDER BY audit.id DESC LIMIT $6",
         )

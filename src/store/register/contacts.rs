@@ -11,6 +11,7 @@ use zeroize::Zeroizing;
 use super::super::row::RowOf;
 use super::super::seal::{self, SealError, Sealed};
 use super::super::{Store, StoreError};
+use super::merged::remaining;
 use crate::clock::Clock;
 use crate::trip::PersonId;
 
@@ -97,6 +98,7 @@ impl Store {
     pub async fn save_contact(&self, of: PersonId, contact: &Contact) -> Result<(), StoreError> {
         let mut turn = self.turn().await?;
         let mut write = turn.begin().await?;
+        let of = remaining(write.on(), of).await?;
         let clock = self.0.clock.clone();
         write_sealed(write.on(), &self.0.path, &clock, of, contact).await?;
         // What an older program left of them in the clear is out of date.
@@ -114,34 +116,9 @@ impl Store {
     /// [`StoreError::Sealed`] if the key file is missing or another one, or what was sealed is
     /// damaged.
     pub async fn contact(&self, of: PersonId) -> Result<Option<Contact>, StoreError> {
-        let found: Option<Row> =
-            sqlx::query_as("SELECT box_key, key, sealed FROM sealed_contact WHERE person = $1")
-                .bind(of.to_string())
-                .fetch_optional(self.readers())
-                .await?;
-        let Some(found) = found else {
-            return self.plain_contact(of).await;
-        };
-        let text = seal::open_for(&self.0.path, of, &sealed_of(found, of)?)?;
-        let read = serde_json::from_slice(&text).map_err(|_| SealError::Damaged {
-            person: of.to_string(),
-        })?;
-        Ok(Some(read))
-    }
-
-    /// One that could not be sealed at the start, since the key file is missing: nobody has to do
-    /// without it for that.
-    async fn plain_contact(&self, of: PersonId) -> Result<Option<Contact>, StoreError> {
-        let found: Option<(String, String, String)> =
-            sqlx::query_as("SELECT name, relation, telephone FROM contact WHERE person = $1")
-                .bind(of.to_string())
-                .fetch_optional(self.readers())
-                .await?;
-        Ok(found.map(|(name, relation, telephone)| Contact {
-            name,
-            relation,
-            telephone,
-        }))
+        let mut reader = self.readers().acquire().await?;
+        let of = remaining(&mut reader, of).await?;
+        read_within(&mut reader, &self.0.path, of).await
     }
 
     /// Whether whom to call for a person is known; nothing is opened for that.
@@ -153,19 +130,22 @@ impl Store {
             "SELECT EXISTS (SELECT 1 FROM sealed_contact WHERE person = $1) \
              OR EXISTS (SELECT 1 FROM contact WHERE person = $1)",
         )
-        .bind(of.to_string())
+        .bind(self.remaining(of).await?.to_string())
         .fetch_one(self.readers())
         .await?;
         Ok(found)
     }
 
-    /// Everybody whose contact is known; nothing is opened for that.
+    /// Everybody whose contact is known, under each identity that logs may name; nothing is opened
+    /// for that.
     ///
     /// # Errors
     /// [`StoreError`].
     pub async fn contacts_given(&self) -> Result<BTreeSet<PersonId>, StoreError> {
         let found: Vec<String> = sqlx::query_scalar(
-            "SELECT person FROM sealed_contact UNION SELECT person FROM contact",
+            "WITH given AS (SELECT person FROM sealed_contact UNION SELECT person FROM contact) \
+             SELECT person FROM given UNION SELECT gone FROM merged_person \
+             WHERE person IN (SELECT person FROM given)",
         )
         .fetch_all(self.readers())
         .await?;
@@ -231,10 +211,50 @@ impl Store {
     pub async fn remove_contact(&self, of: PersonId) -> Result<bool, StoreError> {
         let mut turn = self.turn().await?;
         let mut write = turn.begin().await?;
+        let of = remaining(write.on(), of).await?;
         let gone = remove(write.on(), of).await?;
         write.commit(0).await?;
         Ok(gone)
     }
+}
+
+/// Opens a contact inside a transaction, or by a connection that reads.
+pub(super) async fn read_within(
+    connection: &mut SqliteConnection,
+    database: &Path,
+    of: PersonId,
+) -> Result<Option<Contact>, StoreError> {
+    let found: Option<Row> =
+        sqlx::query_as("SELECT box_key, key, sealed FROM sealed_contact WHERE person = $1")
+            .bind(of.to_string())
+            .fetch_optional(&mut *connection)
+            .await?;
+    let Some(found) = found else {
+        return plain_contact(connection, of).await;
+    };
+    let text = seal::open_for(database, of, &sealed_of(found, of)?)?;
+    let read = serde_json::from_slice(&text).map_err(|_| SealError::Damaged {
+        person: of.to_string(),
+    })?;
+    Ok(Some(read))
+}
+
+/// One that could not be sealed at the start, since the key file is missing: nobody has to do
+/// without it for that.
+async fn plain_contact(
+    connection: &mut SqliteConnection,
+    of: PersonId,
+) -> Result<Option<Contact>, StoreError> {
+    let found: Option<(String, String, String)> =
+        sqlx::query_as("SELECT name, relation, telephone FROM contact WHERE person = $1")
+            .bind(of.to_string())
+            .fetch_optional(connection)
+            .await?;
+    Ok(found.map(|(name, relation, telephone)| Contact {
+        name,
+        relation,
+        telephone,
+    }))
 }
 
 /// Forgets a contact inside a transaction. What is deleted is overwritten (`secure_delete`).

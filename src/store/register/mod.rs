@@ -2,7 +2,11 @@
 
 mod backdrops;
 mod boats;
+mod consents;
 mod contacts;
+mod doubles;
+mod equipment;
+mod merged;
 mod people;
 mod rates;
 mod retention;
@@ -11,7 +15,11 @@ mod sites;
 
 pub use backdrops::{Backdrop, Picture, PictureKind};
 pub use boats::Boat;
+pub use consents::{Consent, ConsentOverride, Reaches};
 pub use contacts::Contact;
+pub use doubles::{Alike, Double, doubles};
+pub use equipment::{EmergencyCard, Equipment};
+pub use merged::{Merge, Merged};
 pub use people::{Person, fold_name};
 pub use retention::{Erased, Item, Listed};
 pub use settings::key;

@@ -1,11 +1,14 @@
 //! People, and how they are found by name.
 
+use jiff::Timestamp;
 use jiff::civil::Date;
+use sqlx::sqlite::SqliteConnection;
 use unicode_normalization::UnicodeNormalization;
 use unicode_normalization::char::is_combining_mark;
 
 use super::super::row::{RowOf, word_of};
 use super::super::{Store, StoreError};
+use super::merged::remaining;
 use crate::trip::PersonId;
 use crate::trip::event::Fitness;
 use crate::units::{Depth, LitresPerMinute};
@@ -27,6 +30,9 @@ pub struct Person {
     pub fitness: Fitness,
     /// Breathing rate at the surface, if known.
     pub breathing: Option<LitresPerMinute>,
+    /// Day of birth, where the centre asks for it: of minors, and to tell namesakes apart. Never
+    /// part of a trip's log.
+    pub born: Option<Date>,
     /// Whether lists leave the person out.
     pub archived: bool,
 }
@@ -56,6 +62,7 @@ struct PersonRow {
     last_dive: Option<String>,
     fitness: String,
     breathing_l_min: Option<f64>,
+    born: Option<String>,
     archived: bool,
 }
 
@@ -78,6 +85,7 @@ impl TryFrom<PersonRow> for Person {
                 .breathing_l_min
                 .map(|l_min| row.figure("breathing_l_min", l_min))
                 .transpose()?,
+            born: row.parse_if("born", found.born.as_deref())?,
             name: found.name,
             level: found.level,
             archived: found.archived,
@@ -85,52 +93,71 @@ impl TryFrom<PersonRow> for Person {
     }
 }
 
+/// Writes a person inside a transaction.
+pub(super) async fn write_person(
+    connection: &mut SqliteConnection,
+    person: &Person,
+    now: Timestamp,
+) -> Result<(), StoreError> {
+    let fitness = word_of("person", "fitness", person.id, &person.fitness)?;
+    sqlx::query(
+        "INSERT INTO person (id, name, folded, level, depth_limit_m, last_dive, fitness, \
+         breathing_l_min, born, archived) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10) \
+         ON CONFLICT (id) DO UPDATE SET name = $2, folded = $3, level = $4, \
+         depth_limit_m = $5, last_dive = $6, fitness = $7, breathing_l_min = $8, \
+         born = $9, archived = $10",
+    )
+    .bind(person.id.to_string())
+    .bind(person.name.as_str())
+    .bind(fold_name(&person.name))
+    .bind(person.level.as_str())
+    .bind(person.depth_limit.map(Depth::m))
+    .bind(person.last_dive.map(|day| day.to_string()))
+    .bind(fitness)
+    .bind(person.breathing.map(LitresPerMinute::l_min))
+    .bind(person.born.map(|day| day.to_string()))
+    .bind(person.archived)
+    .execute(&mut *connection)
+    .await?;
+    sqlx::query(
+        "INSERT INTO registered (person, since) VALUES ($1, $2) \
+         ON CONFLICT (person) DO UPDATE SET since = $2",
+    )
+    .bind(person.id.to_string())
+    .bind(now.as_millisecond())
+    .execute(connection)
+    .await?;
+    Ok(())
+}
+
 impl Store {
-    /// Writes a person, new or changed.
+    /// Writes a person, new or changed. An identity that was merged is written as the one that
+    /// remained.
     ///
     /// # Errors
     /// [`StoreError`].
     pub async fn save_person(&self, person: &Person) -> Result<(), StoreError> {
-        let fitness = word_of("person", "fitness", person.id, &person.fitness)?;
+        let now = self.0.clock.now();
         let mut turn = self.turn().await?;
         let mut write = turn.begin().await?;
-        sqlx::query(
-            "INSERT INTO person (id, name, folded, level, depth_limit_m, last_dive, fitness, \
-             breathing_l_min, archived) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) \
-             ON CONFLICT (id) DO UPDATE SET name = $2, folded = $3, level = $4, \
-             depth_limit_m = $5, last_dive = $6, fitness = $7, breathing_l_min = $8, \
-             archived = $9",
-        )
-        .bind(person.id.to_string())
-        .bind(person.name.as_str())
-        .bind(fold_name(&person.name))
-        .bind(person.level.as_str())
-        .bind(person.depth_limit.map(Depth::m))
-        .bind(person.last_dive.map(|day| day.to_string()))
-        .bind(fitness)
-        .bind(person.breathing.map(LitresPerMinute::l_min))
-        .bind(person.archived)
-        .execute(write.on())
-        .await?;
-        sqlx::query(
-            "INSERT INTO registered (person, since) VALUES ($1, $2) \
-             ON CONFLICT (person) DO UPDATE SET since = $2",
-        )
-        .bind(person.id.to_string())
-        .bind(self.0.clock.now().as_millisecond())
-        .execute(write.on())
-        .await?;
+        let id = remaining(write.on(), person.id).await?;
+        let person = Person {
+            id,
+            ..person.clone()
+        };
+        write_person(write.on(), &person, now).await?;
         write.commit(0).await
     }
 
-    /// A person; none if there is no such one.
+    /// A person, or the one that remained of them; none if there is no such one.
     ///
     /// # Errors
     /// [`StoreError`].
     pub async fn person(&self, id: PersonId) -> Result<Option<Person>, StoreError> {
         let found: Option<PersonRow> = sqlx::query_as(
-            "SELECT id, name, level, depth_limit_m, last_dive, fitness, breathing_l_min, archived \
-             FROM person WHERE id = $1",
+            "SELECT id, name, level, depth_limit_m, last_dive, fitness, breathing_l_min, born, archived \
+             FROM person \
+             WHERE id = coalesce((SELECT person FROM merged_person WHERE gone = $1), $1)",
         )
         .bind(id.to_string())
         .fetch_optional(self.readers())
@@ -145,7 +172,7 @@ impl Store {
     /// [`StoreError`].
     pub async fn find_people(&self, part: &str, most: u32) -> Result<Vec<Person>, StoreError> {
         let found: Vec<PersonRow> = sqlx::query_as(
-            "SELECT id, name, level, depth_limit_m, last_dive, fitness, breathing_l_min, archived \
+            "SELECT id, name, level, depth_limit_m, last_dive, fitness, breathing_l_min, born, archived \
              FROM person WHERE archived = 0 AND instr(folded, $1) > 0 \
              ORDER BY folded, id LIMIT $2",
         )
@@ -162,7 +189,7 @@ impl Store {
     /// [`StoreError`].
     pub async fn people(&self) -> Result<Vec<Person>, StoreError> {
         let found: Vec<PersonRow> = sqlx::query_as(
-            "SELECT id, name, level, depth_limit_m, last_dive, fitness, breathing_l_min, archived \
+            "SELECT id, name, level, depth_limit_m, last_dive, fitness, breathing_l_min, born, archived \
              FROM person ORDER BY folded, id",
         )
         .fetch_all(self.readers())

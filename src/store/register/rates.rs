@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::super::row::RowOf;
 use super::super::{Store, StoreError};
 use crate::trip::after::Rate;
+use crate::trip::same::Same;
 use crate::trip::{PersonId, TripId};
 use crate::units::LitresPerMinute;
 
@@ -34,11 +35,13 @@ impl TryFrom<RateRow> for Rate {
 
 impl Store {
     /// Writes what a trip's log says of its divers' surface rates, in place of what it said
-    /// before. Who is not in the register is left out. Returns whether anything changed.
+    /// before. Who is not in the register is left out, whoever was merged written as who remained.
+    /// Returns whether anything changed.
     ///
     /// # Errors
     /// [`StoreError`].
     pub async fn learn_rates(&self, trip: TripId, rates: &[Rate]) -> Result<bool, StoreError> {
+        let rates = &one_each(rates, &self.same().await?);
         let held = self.rates_of_trip(trip).await?;
         let is_held = |rate: &Rate| {
             held.iter().any(|held| {
@@ -94,13 +97,15 @@ impl Store {
         of: &[PersonId],
         most: u32,
     ) -> Result<BTreeMap<PersonId, Vec<LitresPerMinute>>, StoreError> {
+        let same = self.same().await?;
+        let now: Vec<PersonId> = of.iter().map(|id| same.remaining(*id)).collect();
         let found: Vec<RateRow> = sqlx::query_as(
             "SELECT person, dive, at, l_min FROM (SELECT person, dive, at, l_min, \
              row_number() OVER (PARTITION BY person ORDER BY at DESC, dive DESC) AS nth \
              FROM surface_rate WHERE person IN (SELECT value FROM json_each($1))) \
              WHERE nth <= $2 ORDER BY person, nth",
         )
-        .bind(listed(of))
+        .bind(listed(&now))
         .bind(i64::from(most))
         .fetch_all(self.readers())
         .await?;
@@ -109,7 +114,11 @@ impl Store {
             let rate = Rate::try_from(row)?;
             rates.entry(rate.person).or_default().push(rate.l_min);
         }
-        Ok(rates)
+        let asked = of.iter().filter_map(|id| {
+            let found = rates.get(&same.remaining(*id))?;
+            Some((*id, found.clone()))
+        });
+        Ok(asked.collect())
     }
 
     /// Breathing rates that the register states for these people.
@@ -120,14 +129,16 @@ impl Store {
         &self,
         of: &[PersonId],
     ) -> Result<BTreeMap<PersonId, LitresPerMinute>, StoreError> {
+        let same = self.same().await?;
+        let now: Vec<PersonId> = of.iter().map(|id| same.remaining(*id)).collect();
         let found: Vec<(String, f64)> = sqlx::query_as(
             "SELECT id, breathing_l_min FROM person WHERE breathing_l_min IS NOT NULL \
              AND id IN (SELECT value FROM json_each($1))",
         )
-        .bind(listed(of))
+        .bind(listed(&now))
         .fetch_all(self.readers())
         .await?;
-        found
+        let rates: BTreeMap<PersonId, LitresPerMinute> = found
             .into_iter()
             .map(|(id, l_min)| {
                 let row = RowOf {
@@ -136,8 +147,28 @@ impl Store {
                 };
                 Ok((row.parse("id", &id)?, row.figure("breathing_l_min", l_min)?))
             })
-            .collect()
+            .collect::<Result<_, StoreError>>()?;
+        let asked = of.iter().filter_map(|id| {
+            let rate = rates.get(&same.remaining(*id))?;
+            Some((*id, *rate))
+        });
+        Ok(asked.collect())
     }
+}
+
+/// Rates under who remained; of a dive that two identities were logged on, the faster one, which
+/// asks for more gas.
+fn one_each(rates: &[Rate], same: &Same) -> Vec<Rate> {
+    let mut each: BTreeMap<(PersonId, u32), Rate> = BTreeMap::new();
+    for rate in rates {
+        let person = same.remaining(rate.person);
+        let rate = Rate { person, ..*rate };
+        let held = each.entry((person, rate.dive)).or_insert(rate);
+        if rate.l_min.l_min() > held.l_min.l_min() {
+            *held = rate;
+        }
+    }
+    each.into_values().collect()
 }
 
 /// Identities as a JSON array, which one statement takes however many they are.

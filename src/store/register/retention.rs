@@ -88,7 +88,7 @@ async fn delete(
     Ok(done)
 }
 
-async fn count_entries(connection: &mut SqliteConnection) -> Result<i64, StoreError> {
+pub(super) async fn count_entries(connection: &mut SqliteConnection) -> Result<i64, StoreError> {
     let count = sqlx::query_scalar("SELECT count(*) FROM entry");
     Ok(count.fetch_one(connection).await?)
 }
@@ -260,9 +260,10 @@ impl Store {
         why: &str,
         entries: i64,
     ) -> Result<Option<Erased>, StoreError> {
-        let id = person.to_string();
         let mut turn = self.turn().await?;
         let mut write = turn.begin().await?;
+        let person = super::merged::remaining(write.on(), person).await?;
+        let id = person.to_string();
         if count_entries(write.on()).await? != entries {
             return Ok(None);
         }

@@ -31,6 +31,8 @@ pub mod key {
     pub const RETENTION: &str = "retention";
     /// When what is kept of people was last looked through: an instant.
     pub const RETENTION_RUN: &str = "retention-run";
+    /// Who counts as a minor: `Minors`.
+    pub const MINORS: &str = "minors";
     /// The origin pages are reached by: text, `https://name`.
     pub const ORIGIN: &str = "origin";
 }

@@ -43,7 +43,7 @@ pub struct Find {
 }
 
 /// Kinds with their words in addresses and the keys of what people call them.
-const KINDS: [(&str, AuditKind, &str); 9] = [
+const KINDS: [(&str, AuditKind, &str); 11] = [
     (
         "contact-opened",
         AuditKind::ContactOpened,
@@ -56,6 +56,8 @@ const KINDS: [(&str, AuditKind, &str); 9] = [
     ("sign-in", AuditKind::SignIn, "audit-kind-sign-in"),
     ("account", AuditKind::Account, "audit-kind-account"),
     ("device", AuditKind::Device, "audit-kind-device"),
+    ("merged", AuditKind::Merged, "audit-kind-merged"),
+    ("consent", AuditKind::Consent, "audit-kind-consent"),
     ("box", AuditKind::Box, "audit-kind-box"),
 ];
 

@@ -41,6 +41,8 @@ struct BoatsPage {
     frame: Frame,
     heading: String,
     rows: Vec<Row>,
+    /// Checks of equipment that are due: of which boat, and what.
+    checks: Vec<(String, String)>,
     new_id: String,
 }
 
@@ -54,10 +56,9 @@ struct Row {
 
 /// The boats there are.
 pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Response, Error> {
-    let rows = app
-        .store()
-        .boats()
-        .await?
+    let boats = app.store().boats().await?;
+    let checks = super::equipment::of_all(&app, &boats).await?;
+    let rows = boats
         .into_iter()
         .map(|boat| Row {
             id: boat.sheet.id.to_string(),
@@ -72,6 +73,7 @@ pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Re
         heading: frame.t.say("way-boats"),
         frame,
         rows,
+        checks,
         new_id: app.clock().new_uuid().to_string(),
     })
 }
@@ -82,6 +84,8 @@ struct BoatPage {
     frame: Frame,
     id: String,
     heading: String,
+    /// Whether the boat is in the register.
+    known: bool,
     f: Shown,
     boardings: Vec<Choice>,
     sides: Vec<Choice>,
@@ -101,6 +105,7 @@ fn draw(
     let sides = SIDES.map(|(word, _, key)| (word.to_owned(), frame.t.say(key)));
     BoatPage {
         id: id.to_string(),
+        known: name.is_some(),
         heading: name.unwrap_or_else(|| frame.t.say("boat-new")),
         boardings: f.choose("boarding", &boardings),
         sides: f.choose("approach_side", &sides),

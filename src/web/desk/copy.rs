@@ -14,6 +14,7 @@ use crate::dive::window::WindowSettings;
 use crate::store::register::key;
 use crate::trip::decide::{self, CopyTrip, FormGroup};
 use crate::trip::event::{Activity, DivePlanned, GroupFormed, PersonCard, SiteSheet, TripOpened};
+use crate::trip::same::Same;
 use crate::trip::state::{Group, plus};
 use crate::trip::{BoatId, CrewId, GroupId, PersonId, TripId};
 use crate::web::act::{self, Acted};
@@ -189,9 +190,10 @@ async fn check(app: &App, here: &Here, fields: &Fields) -> Result<Option<CopyTri
         drill: app.reached().drill_speed.is_some(),
     };
     let joined: BTreeSet<PersonId> = people.iter().map(|(id, _)| *id).collect();
+    let same = app.store().same().await?;
     Ok(Some(CopyTrip {
         dives: dives(app, here, day).await?,
-        groups: groups(app, here, &joined),
+        groups: groups(app, here, &joined, &same),
         opened,
         people,
     }))
@@ -214,20 +216,26 @@ async fn people(
     here: &Here,
     everybody: bool,
 ) -> Result<Vec<(PersonId, PersonCard)>, Error> {
-    let mut people = Vec::new();
+    let same = app.store().same().await?;
+    let mut people: Vec<(PersonId, PersonCard)> = Vec::new();
     for person in here.snap.state.coming() {
         if !everybody && !is_crew(person.card.activity) {
             continue;
         }
+        // Who was merged since comes as who remained, once.
+        let id = same.remaining(person.id);
+        if people.iter().any(|(known, _)| *known == id) {
+            continue;
+        }
         let mut card = person.card.clone();
-        if let Some(known) = app.store().person(person.id).await? {
+        if let Some(known) = app.store().person(id).await? {
             card.name = known.name;
             card.level = known.level;
             card.depth_limit_m = known.depth_limit;
             card.fitness = known.fitness;
             card.last_dive = known.last_dive.max(card.last_dive);
         }
-        people.push((person.id, card));
+        people.push((id, card));
     }
     Ok(people)
 }
@@ -254,12 +262,12 @@ async fn dives(app: &App, here: &Here, day: Date) -> Result<Vec<DivePlanned>, Er
 }
 
 /// The groups of which somebody comes along: the log holds no group without members.
-fn groups(app: &App, here: &Here, joined: &BTreeSet<PersonId>) -> Vec<FormGroup> {
+fn groups(app: &App, here: &Here, joined: &BTreeSet<PersonId>, same: &Same) -> Vec<FormGroup> {
     let state = &here.snap.state;
     let mut groups = Vec::new();
     for (dive, number) in state.dives.keys().zip(1..) {
         for group in state.groups_of(*dive) {
-            let formed = again(group, joined);
+            let formed = again(group, joined, same);
             if !formed.units.is_empty() {
                 groups.push(FormGroup {
                     id: GroupId::new(app.clock().new_uuid()),
@@ -275,9 +283,10 @@ fn groups(app: &App, here: &Here, joined: &BTreeSet<PersonId>) -> Vec<FormGroup>
 /// A group as it was planned. Who released a limit, and when it meant to go in, were of that day.
 /// Of a pair or three of which one is left, that one stands in no group: nobody is paired anew
 /// by a copy.
-fn again(group: &Group, joined: &BTreeSet<PersonId>) -> GroupFormed {
+fn again(group: &Group, joined: &BTreeSet<PersonId>, same: &Same) -> GroupFormed {
     let mut formed = group.formed.clone();
     for unit in &mut formed.units {
+        *unit = unit.iter().map(|id| same.remaining(*id)).collect();
         unit.retain(|id| joined.contains(id));
     }
     formed.units.retain(|unit| unit.len() >= 2);
@@ -285,10 +294,14 @@ fn again(group: &Group, joined: &BTreeSet<PersonId>) -> GroupFormed {
     let kit: BTreeMap<_, _> = formed
         .kit
         .into_iter()
+        .map(|(id, kit)| (same.remaining(id), kit))
         .filter(|(id, _)| members.contains(id))
         .collect();
     GroupFormed {
-        leader: formed.leader.filter(|leader| members.contains(leader)),
+        leader: formed
+            .leader
+            .map(|leader| same.remaining(leader))
+            .filter(|leader| members.contains(leader)),
         kit,
         limit_override: None,
         enters_at: None,

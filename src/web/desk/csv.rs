@@ -10,6 +10,8 @@ use crate::units::Depth;
 use crate::units::bounds;
 use crate::words::{Arg, Words};
 
+use super::people::OLDEST;
+
 /// Longest name or level, characters.
 pub(super) const LONGEST_NAME: usize = 80;
 
@@ -22,6 +24,8 @@ pub(super) struct Line {
     pub card: PersonCard,
     /// Whom to call, if the file says so.
     pub contact: Option<Contact>,
+    /// Day of birth, if the file says so; goes to the register only.
+    pub born: Option<Date>,
 }
 
 /// What is wrong with one line; line 0 is the file as a whole.
@@ -42,6 +46,7 @@ enum Column {
     Activity,
     LastDive,
     Fitness,
+    Born,
     ContactName,
     ContactRelation,
     ContactTelephone,
@@ -62,6 +67,9 @@ const COLUMNS: &[(&str, Column)] = &[
     ("activity", Column::Activity),
     ("last dive", Column::LastDive),
     ("fitness", Column::Fitness),
+    ("born", Column::Born),
+    ("birth date", Column::Born),
+    ("date of birth", Column::Born),
     ("contact", Column::ContactName),
     ("contact name", Column::ContactName),
     ("contact relation", Column::ContactRelation),
@@ -220,6 +228,19 @@ fn line(
             None
         }
     };
+    let born = match cell(Column::Born) {
+        "" => None,
+        text => {
+            let day = text.parse::<Date>().ok().filter(|day| *day >= OLDEST);
+            if day.is_none() {
+                bad.push(Bad {
+                    number,
+                    why: t.say("csv-born"),
+                });
+            }
+            day
+        }
+    };
     let contact = Contact {
         name: cell(Column::ContactName).to_owned(),
         relation: cell(Column::ContactRelation).to_owned(),
@@ -240,6 +261,7 @@ fn line(
             number,
             card,
             contact,
+            born,
         }),
         _ => Err(bad),
     }

@@ -28,6 +28,8 @@ struct DayPage {
     now: Vec<Live>,
     others: Vec<Other>,
     still: bool,
+    /// Checks of equipment that are due: where, and of what.
+    checks: Vec<(String, String)>,
 }
 
 struct Live {
@@ -77,7 +79,9 @@ pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Re
             });
         }
     }
+    let boats = app.store().boats().await?;
     html(&DayPage {
+        checks: super::equipment::of_all(&app, &boats).await?,
         frame,
         today: view::day(today),
         date: today.to_string(),

@@ -8,9 +8,10 @@ use axum::response::{IntoResponse, Redirect, Response};
 use serde_json::{Value, json};
 
 use crate::store::crew::{AuditAsked, AuditKind};
-use crate::store::register::Person;
+use crate::store::register::{Person, Reaches};
 use crate::store::{LogEntry, SealError, StoreError};
 use crate::trip::event::PersonId;
+use crate::trip::same::Same;
 use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
@@ -68,7 +69,7 @@ async fn draw(
     let page = DataPage {
         id: person.id.to_string(),
         name: person.name.clone(),
-        goes: ["data-goes-entry", "data-goes-rates"]
+        goes: ["data-goes-entry", "data-goes-rates", "data-goes-consent"]
             .into_iter()
             .chain(given.then_some("data-goes-contact"))
             .map(|key| t.say(key))
@@ -123,12 +124,12 @@ pub async fn export(
     };
     let what = format!("took out all data, with the contact: {why}");
     app.store()
-        .audit_people(super::doer(&crew), AuditKind::Exported, [id], &what)
+        .audit_people(super::doer(&crew), AuditKind::Exported, [person.id], &what)
         .await?;
     let document = document(&app, &person, &found).await?;
     let body = serde_json::to_string_pretty(&document)
         .map_err(|_| Error::Internal("the document was not written"))?;
-    let name = format!("attachment; filename=\"person-{id}.json\"");
+    let name = format!("attachment; filename=\"person-{}.json\"", person.id);
     Ok((
         [
             (header::CONTENT_TYPE, "application/json".to_owned()),
@@ -155,14 +156,38 @@ async fn document(app: &App, person: &Person, found: &Outlook) -> Result<Value, 
     };
     let rates = store.last_rates(&[id], u32::MAX).await?;
     let rates = rates.get(&id).map_or(&[] as &[_], Vec::as_slice);
+    let same = store.same().await?;
     let mut trips = Vec::new();
     for trip in trips_of(found, id) {
         let log = store.log(trip.trip, 0).await?;
-        let entries: Vec<Value> = log.iter().filter_map(|kept| told(kept, id)).collect();
+        let entries: Vec<Value> = log
+            .iter()
+            .filter_map(|kept| told(kept, id, &same))
+            .collect();
         trips.push(json!({
             "trip": trip.trip, "day": trip.day, "boat": trip.boat, "entries": entries,
         }));
     }
+    let consents = store.consents().await?;
+    let consents = consents.get(&id).map_or(&[] as &[_], Vec::as_slice);
+    let consents: Vec<Value> = consents
+        .iter()
+        .map(|one| {
+            let (trip, until) = match one.reaches {
+                Reaches::Trip(trip) => (Some(trip), None),
+                Reaches::Until(day) => (None, Some(day)),
+            };
+            json!({
+                "guardian": one.guardian, "given_on": one.given_on, "trip": trip, "until": until,
+                "seen_by": one.seen_by, "seen_at": one.seen_at,
+            })
+        })
+        .collect();
+    let merged = store.merged_into(id).await?;
+    let merged: Vec<Value> = merged
+        .iter()
+        .map(|one| json!({ "id": one.gone, "name": one.name, "at": one.at, "who": one.who_name }))
+        .collect();
     let lines = AuditAsked {
         person: Some(id),
         ..AuditAsked::default()
@@ -182,8 +207,11 @@ async fn document(app: &App, person: &Person, found: &Outlook) -> Result<Value, 
             "last_dive": person.last_dive,
             "fitness": person.fitness,
             "breathing_l_min": person.breathing.map(crate::units::LitresPerMinute::l_min),
+            "born": person.born,
             "archived": person.archived,
         },
+        "merged": merged,
+        "consents": consents,
         "contact": contact,
         "surface_rates_l_min": rates.iter().map(|rate| rate.l_min()).collect::<Vec<_>>(),
         "trips": trips,
@@ -193,17 +221,18 @@ async fn document(app: &App, person: &Person, found: &Outlook) -> Result<Value, 
 
 /// An entry that names a person: whole if it names nobody else, else only that there is one, as
 /// what it says belongs to the others too.
-fn told(kept: &LogEntry, id: PersonId) -> Option<Value> {
+fn told(kept: &LogEntry, id: PersonId, same: &Same) -> Option<Value> {
     let content: Value = serde_json::from_str(&kept.content).ok()?;
-    let own = id.to_string();
-    if !names(&content, &own) {
+    let own: Vec<String> = same.all_of(id).map(|one| one.to_string()).collect();
+    if !own.iter().any(|one| names(&content, one)) {
         return None;
     }
     let about = content.pointer("/about/persons").and_then(Value::as_array);
     // Who waits stands in the payload: such an entry is about nobody else.
     let waits = content.pointer("/payload/person").and_then(Value::as_str);
-    let alone = about.map_or(waits == Some(own.as_str()), |about| {
-        about.iter().all(|one| one == own.as_str())
+    let is_own = |one: &str| own.iter().any(|own| own == one);
+    let alone = about.map_or(waits.is_some_and(is_own), |about| {
+        about.iter().all(|one| one.as_str().is_some_and(is_own))
     });
     Some(json!({
         "entry": kept.receipt.entry,
@@ -238,14 +267,14 @@ pub async fn erase(
     if !fields.ticked("sure") {
         fields.fault("sure", "fault-erase-sure", &[]);
     }
-    if let Some(held) = held(&found, id) {
+    if let Some(held) = held(&found, person.id) {
         fields.fault("erase-reason", "fault-said", &[("why", held.into())]);
     }
     if let (Some(why), true) = (why, fields.is_sound()) {
         let by = super::doer(&crew);
         if app
             .store()
-            .erase(id, by, &why, found.entries)
+            .erase(person.id, by, &why, found.entries)
             .await?
             .is_some()
         {

@@ -7,7 +7,7 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
-use crate::store::register::{Contact, Person, fold_name};
+use crate::store::register::{Person, fold_name};
 use crate::trip::TripId;
 use crate::trip::decide::{self, Refused};
 use crate::trip::event::{Fitness, PersonCard, PersonId};
@@ -110,6 +110,17 @@ async fn read(app: &App, text: &str, here: &Here) -> Result<Result<Vec<Read>, Ve
         Ok(lines) => lines,
         Err(bad) => return Ok(Err(bad)),
     };
+    let today = super::today(app).await?;
+    let unborn = lines.iter().filter(|line| line.born > Some(today));
+    let bad: Vec<Bad> = unborn
+        .map(|line| Bad {
+            number: line.number,
+            why: here.t.say("csv-born"),
+        })
+        .collect();
+    if !bad.is_empty() {
+        return Ok(Err(bad));
+    }
     let people = app.store().people().await?;
     let read = lines.into_iter().map(|line| {
         let folded = fold_name(&line.card.name);
@@ -310,7 +321,7 @@ pub async fn confirm(
         Acted::Done(_) => {
             for (read, (id, card, _)) in reads.iter().zip(&people) {
                 let known = read.known.as_ref().filter(|known| known.id == *id);
-                save(&app, *id, card, known, read.line.contact.as_ref()).await?;
+                save(&app, *id, card, known, &read.line).await?;
             }
             Ok(Redirect::to(&format!("/desk/{trip}/roster")).into_response())
         }
@@ -327,15 +338,18 @@ async fn save(
     id: PersonId,
     card: &PersonCard,
     known: Option<&Person>,
-    contact: Option<&Contact>,
+    line: &Line,
 ) -> Result<(), Error> {
     let mut person = as_registered(id, card);
+    person.born = line.born;
     if let Some(known) = known {
         person.breathing = known.breathing;
+        // A file adds a date of birth; it is changed on the person's own page only.
+        person.born = known.born.or(line.born);
         person.last_dive = card.last_dive.or(known.last_dive);
     }
     app.store().save_person(&person).await?;
-    if let Some(contact) = contact {
+    if let Some(contact) = &line.contact {
         app.store().save_contact(id, contact).await?;
     }
     Ok(())

@@ -6,13 +6,16 @@ mod boats;
 mod breathing;
 mod briefings;
 mod chart;
+mod consents;
 mod copy;
 mod crew;
 mod csv;
 mod day;
 mod days;
+mod doubles;
 mod draft;
 mod earlier;
+mod equipment;
 mod erase;
 mod forecast;
 mod form;
@@ -49,7 +52,7 @@ use super::error::Error;
 use super::extract::Crew;
 use super::form::Fields;
 use super::frame::{Frame, Place, Way};
-use super::guard::{Needs, ON_BOARD, PLANNERS};
+use super::guard::{Needs, OFFICE, ON_BOARD, PLANNERS};
 use super::live::Snapshot;
 use super::page::{self, Asked};
 use super::router::{Route, act, read};
@@ -62,7 +65,8 @@ use crate::words::Words;
 
 /// Its routes.
 pub(super) fn routes() -> Vec<Route> {
-    let mut routes = registers();
+    let mut routes = of_people();
+    routes.extend(registers());
     routes.extend(before_departure());
     routes.extend([
         read("/desk", Needs::Crew, day::page),
@@ -97,6 +101,11 @@ pub(super) fn routes() -> Vec<Route> {
             "/desk/{trip}/roster/{person}/coming",
             PLANNERS,
             roster_one::coming,
+        ),
+        act(
+            "/desk/{trip}/roster/{person}/without-consent",
+            PLANNERS,
+            consents::go_without,
         ),
         read(
             "/desk/{trip}/roster/{person}/earlier",
@@ -170,10 +179,34 @@ fn before_departure() -> Vec<Route> {
     ]
 }
 
-fn registers() -> Vec<Route> {
+fn of_people() -> Vec<Route> {
     vec![
         read("/desk/people", PLANNERS, people::page),
         act("/desk/people", PLANNERS, people::add),
+        read("/desk/people/minors", PLANNERS, consents::page),
+        act("/desk/people/minors", OFFICE, consents::save),
+        act("/desk/people/{person}/consents", PLANNERS, consents::add),
+        act(
+            "/desk/people/{person}/consents/{consent}/withdraw",
+            PLANNERS,
+            consents::withdraw,
+        ),
+        read("/desk/people/doubles", OFFICE, doubles::page),
+        read(
+            "/desk/people/{person}/merge/{other}",
+            OFFICE,
+            doubles::side_by_side,
+        ),
+        act(
+            "/desk/people/{person}/merge/{other}",
+            OFFICE,
+            doubles::merge,
+        ),
+        act(
+            "/desk/people/{person}/merge/{other}/two",
+            OFFICE,
+            doubles::two,
+        ),
         read("/desk/people/{person}", PLANNERS, people::one),
         act("/desk/people/{person}", PLANNERS, people::save),
         act(
@@ -194,6 +227,11 @@ fn registers() -> Vec<Route> {
         read("/desk/people/{person}/data", Needs::Owner, erase::page),
         act("/desk/people/{person}/export", Needs::Owner, erase::export),
         act("/desk/people/{person}/erase", Needs::Owner, erase::erase),
+    ]
+}
+
+fn registers() -> Vec<Route> {
+    vec![
         read("/desk/audit", Needs::Owner, audit::page),
         read("/desk/audit.csv", Needs::Owner, audit::csv),
         read("/desk/retention", Needs::Owner, retention::page),
@@ -202,6 +240,24 @@ fn registers() -> Vec<Route> {
         read("/desk/boats", PLANNERS, boats::page),
         read("/desk/boats/{boat}", PLANNERS, boats::one),
         act("/desk/boats/{boat}", PLANNERS, boats::save),
+        read("/desk/boats/{boat}/equipment", PLANNERS, equipment::page),
+        act("/desk/boats/{boat}/equipment", PLANNERS, equipment::add),
+        act(
+            "/desk/boats/{boat}/equipment/{item}/checked",
+            PLANNERS,
+            equipment::checked,
+        ),
+        act(
+            "/desk/boats/{boat}/equipment/{item}/remove",
+            PLANNERS,
+            equipment::remove,
+        ),
+        read("/desk/boats/{boat}/emergency", PLANNERS, equipment::card),
+        act(
+            "/desk/boats/{boat}/emergency",
+            PLANNERS,
+            equipment::save_card,
+        ),
         read("/desk/sites", PLANNERS, sites::page),
         read("/desk/sites/{site}", PLANNERS, sites::one),
         act("/desk/sites/{site}", PLANNERS, sites::save),
@@ -337,6 +393,12 @@ fn doer(crew: &Crew) -> Doer {
         who: Some(crew.0.crew),
         device: Some(crew.0.device),
     }
+}
+
+/// Which day it is at the centre.
+async fn today(app: &App) -> Result<jiff::civil::Date, Error> {
+    let zone = app.centre_zone().await?;
+    Ok(app.clock().now().to_zoned_datetime(zone).date())
 }
 
 /// The frame of a page of the desk outside any trip.

@@ -3,6 +3,7 @@
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
+use jiff::civil::Date;
 use serde::Deserialize;
 
 use crate::store::crew::AuditKind;
@@ -19,12 +20,15 @@ use crate::web::page::{Asked, html, refused};
 use crate::web::parts::Choice;
 use crate::web::reason;
 
+use super::consents::OfPerson;
 use super::csv::{FITNESS, Typed};
 use super::form::Shown;
 use super::{figure, roster};
 
 /// Most people shown at once.
 const MOST_FOUND: u32 = 200;
+/// The earliest day of birth that is no slip.
+pub(super) const OLDEST: Date = Date::constant(1900, 1, 1);
 
 #[derive(Template)]
 #[template(path = "desk/people.html")]
@@ -34,6 +38,7 @@ struct PeoplePage {
     find: String,
     rows: Vec<Row>,
     fitness: Vec<Choice>,
+    office: bool,
 }
 
 struct Row {
@@ -83,6 +88,7 @@ async fn draw(
             })
             .collect(),
         fitness: roster::fitness(&f, frame.t),
+        office: crew.is(Role::Desk),
         frame,
         f,
     })
@@ -100,7 +106,7 @@ pub async fn page(
 }
 
 /// A person as typed; a limit may be left open here, as not everybody dives.
-fn typed(fields: &Fields, id: PersonId) -> Option<Person> {
+fn typed(fields: &Fields, id: PersonId, today: Date) -> Option<Person> {
     let card = Typed {
         name: fields.typed("name"),
         level: fields.typed("level"),
@@ -115,9 +121,11 @@ fn typed(fields: &Fields, id: PersonId) -> Option<Person> {
         &bounds::BREATHING_L_MIN,
         LitresPerMinute::from_l_min,
     );
+    let born = fields.optional_day("born", OLDEST..=today, "fault-born");
     match card {
         Ok(card) => Some(Person {
             breathing: breathing?,
+            born: born?,
             archived: fields.ticked("archived"),
             ..roster::as_registered(id, &card)
         }),
@@ -138,7 +146,7 @@ pub async fn add(
     fields: Fields,
 ) -> Result<Response, Error> {
     let id = PersonId::new(super::numbered(&fields, 0)?);
-    let person = typed(&fields, id);
+    let person = typed(&fields, id, super::today(&app).await?);
     if let Some(person) = person.filter(|_| fields.is_sound()) {
         app.store().save_person(&person).await?;
         return Ok(Redirect::to(&format!("/desk/people/{id}")).into_response());
@@ -149,7 +157,7 @@ pub async fn add(
 
 #[derive(Template)]
 #[template(path = "desk/person.html")]
-struct PersonPage {
+pub(super) struct PersonPage {
     frame: Frame,
     id: String,
     name: String,
@@ -161,9 +169,11 @@ struct PersonPage {
     key: String,
     reasons: Vec<Choice>,
     office: bool,
+    merged: Vec<String>,
+    consent: OfPerson,
 }
 
-async fn draw_one(
+pub(super) async fn draw_one(
     app: &App,
     asked: &Asked,
     crew: &Crew,
@@ -187,6 +197,8 @@ async fn draw_one(
         key: cannot_open(app).await?,
         reasons: reason::choices(&typed, frame.t),
         office: crew.is(Role::Desk),
+        merged: super::doubles::told(app, person, frame.t).await?,
+        consent: super::consents::of_person(app, person, &f, frame.t).await?,
         frame,
         f,
     })
@@ -216,7 +228,7 @@ pub(super) async fn can_seal(app: &App, fields: &Fields, field: &str) -> Result<
     Ok(())
 }
 
-fn shown(app: &App, person: &Person) -> Shown {
+pub(super) fn shown(app: &App, person: &Person) -> Shown {
     let fit = FITNESS
         .iter()
         .find(|(_, fit)| *fit == person.fitness)
@@ -242,6 +254,10 @@ fn shown(app: &App, person: &Person) -> Shown {
             person
                 .breathing
                 .map_or_else(String::new, |b| figure(b.l_min())),
+        )
+        .with(
+            "born",
+            person.born.map_or_else(String::new, |day| day.to_string()),
         );
     if person.archived {
         f.with("archived", "yes")
@@ -263,7 +279,11 @@ pub async fn one(
     Path(id): Path<PersonId>,
 ) -> Result<Response, Error> {
     let person = held(&app, id).await?;
-    let f = shown(&app, &person);
+    if person.id != id {
+        // A number that was merged leads to the entry that remained.
+        return Ok(Redirect::to(&format!("/desk/people/{}", person.id)).into_response());
+    }
+    let f = shown(&app, &person).with("seen_by", crew.0.name.as_str());
     html(&draw_one(&app, &asked, &crew, &person, f, None).await?)
 }
 
@@ -287,7 +307,7 @@ pub async fn open_contact(
     let by = super::doer(&crew);
     let what = format!("opened the contact at the desk: {why}");
     app.store()
-        .audit_people(by, AuditKind::ContactOpened, [id], &what)
+        .audit_people(by, AuditKind::ContactOpened, [person.id], &what)
         .await?;
     match app.store().contact(id).await {
         Ok(contact) => html(&draw_one(&app, &asked, &crew, &person, f, contact).await?),
@@ -317,7 +337,7 @@ pub async fn save(
     fields: Fields,
 ) -> Result<Response, Error> {
     let before = held(&app, id).await?;
-    let person = typed(&fields, id);
+    let person = typed(&fields, id, super::today(&app).await?);
     if let Some(person) = person.filter(|_| fields.is_sound()) {
         app.store().save_person(&person).await?;
         return Ok(Redirect::to("/desk/people").into_response());

@@ -16,10 +16,12 @@ use crate::web::error::Error;
 use crate::web::extract::{Crew, Path, Query};
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::minors::{self, OnTrip};
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::{Choice, FieldFault};
 use crate::web::view;
 
+use super::consents::standing;
 use super::csv::{ACTIVITIES, LONGEST_NAME, Typed};
 use super::form::{Shown, lead};
 use super::{Here, figure};
@@ -45,6 +47,8 @@ struct RosterPage {
     f: Shown,
     find: String,
     found: Option<Vec<Found>>,
+    /// That of some it is not known whether they are of age; empty if it is.
+    not_known: String,
     activities: Vec<Choice>,
 }
 
@@ -57,6 +61,9 @@ struct Row {
     last_dive: String,
     restricted: bool,
     place: String,
+    /// How a minor stands, in words; empty for everybody else.
+    minor: String,
+    lacking: bool,
 }
 
 struct Found {
@@ -116,7 +123,14 @@ async fn draw(
 ) -> Result<RosterPage, Error> {
     let state = &here.snap.state;
     let counting = here.is_counting();
+    let ages = minors::on_trip(app, state).await?;
+    let stands = |id: PersonId| {
+        let minor = ages.minors.iter().find(|one| one.person == id);
+        minor.map_or_else(Default::default, |one| standing(one, here.t))
+    };
     let row = |person: &crate::trip::state::Person| Row {
+        minor: stands(person.id).0,
+        lacking: stands(person.id).1,
         id: person.id.to_string(),
         name: person.card.name.clone(),
         activity: here.t.say(activity_key(person.card.activity)),
@@ -140,8 +154,9 @@ async fn draw(
         None
     } else {
         let found = app.store().find_people(find, MOST_FOUND).await?;
+        let same = app.store().same().await?;
         let found = found.into_iter().map(|person| Found {
-            on_roster: state.people.get(&person.id).is_some_and(|p| p.coming),
+            on_roster: state.coming().any(|p| same.is_one(p.id, person.id)),
             id: person.id.to_string(),
             limit: limit_words(person.depth_limit),
             name: person.name,
@@ -168,9 +183,18 @@ async fn draw(
         activities: activities(&f, here.t),
         find: find.to_owned(),
         found,
+        not_known: not_known(&ages, counting, here.t),
         frame,
         f,
     })
+}
+
+/// That of some it is not known whether they are of age; how many is hidden while somebody counts.
+pub(super) fn not_known(ages: &OnTrip, counting: bool, t: &crate::words::Words) -> String {
+    if ages.not_known == 0 || counting {
+        return String::new();
+    }
+    t.say_with("minors-trip-not-known", &[("n", ages.not_known.into())])
 }
 
 /// The roster.
@@ -198,7 +222,7 @@ pub async fn add(
     let joining = if fields.typed("person").is_empty() {
         typed_line(&fields, &here)?
     } else {
-        registered(&app, &fields).await?
+        registered(&app, &here, &fields).await?
     };
     let contact = contact(&fields, "contact-");
     if contact.is_some() {
@@ -298,7 +322,7 @@ fn typed_line(fields: &Fields, here: &Here) -> Result<Option<Joining>, Error> {
     }
 }
 
-async fn registered(app: &App, fields: &Fields) -> Result<Option<Joining>, Error> {
+async fn registered(app: &App, here: &Here, fields: &Fields) -> Result<Option<Joining>, Error> {
     let Some(id) = fields.parsed::<PersonId>("person") else {
         return Ok(None);
     };
@@ -306,6 +330,15 @@ async fn registered(app: &App, fields: &Fields) -> Result<Option<Joining>, Error
         fields.fault("find", "fault-choose", &[]);
         return Ok(None);
     };
+    let same = app.store().same().await?;
+    let mut coming = here.snap.state.coming();
+    if coming.any(|on| on.id != person.id && same.is_one(on.id, person.id)) {
+        // Two heads on one roster are one too many to wait for.
+        let name = [("name", person.name.as_str().into())];
+        fields.fault("find", "refused-on-roster", &name);
+        return Ok(None);
+    }
+    let id = person.id;
     let activity = fields.word("activity", &ACTIVITIES);
     Ok(activity.map(|activity| Joining {
         id,
@@ -337,6 +370,7 @@ pub(super) fn as_registered(id: PersonId, card: &PersonCard) -> Registered {
         last_dive: card.last_dive,
         fitness: card.fitness,
         breathing: None,
+        born: None,
         archived: false,
     }
 }

@@ -18,6 +18,7 @@ use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::{Choice, FieldFault};
 
+use super::consents::standing;
 use super::csv::{ACTIVITIES, FITNESS, Typed};
 use super::form::{Shown, lead};
 use super::roster::{activities, as_registered, fitness};
@@ -37,6 +38,10 @@ struct OnePage {
     activities: Vec<Choice>,
     fitness: Vec<Choice>,
     in_register: bool,
+    /// How a minor stands for whom somebody agreed or decided; empty for everybody else.
+    minor: String,
+    /// That nobody did; empty for everybody else.
+    lacking: String,
     /// Dives told of before the trip, in words.
     earlier: Vec<String>,
 }
@@ -51,9 +56,18 @@ async fn draw_one(
 ) -> Result<OnePage, Error> {
     let state = &here.snap.state;
     let person = state.people.get(&id).ok_or(Error::NotFound)?;
+    let found = crate::web::minors::on_trip(app, state).await?;
+    let minor = found.minors.iter().find(|one| one.person == id);
+    let (minor, lacking) = match minor.map(|one| standing(one, here.t)) {
+        Some((said, true)) => (String::new(), said),
+        Some((said, false)) => (said, String::new()),
+        None => Default::default(),
+    };
     let mut frame = here.frame_to_fill(app, asked, crew);
     f.mark(&mut frame);
     Ok(OnePage {
+        minor,
+        lacking,
         title: here.title(),
         url: format!("/desk/{}/roster", here.trip),
         id: id.to_string(),
@@ -157,6 +171,7 @@ pub async fn change(
                 if let Some(known) = app.store().person(id).await? {
                     let changed = Registered {
                         breathing: known.breathing,
+                        born: known.born,
                         archived: known.archived,
                         ..as_registered(id, &card)
                     };
@@ -170,7 +185,7 @@ pub async fn change(
     refuse_one(&app, &asked, &crew, (trip, id), &fields, faults).await
 }
 
-async fn refuse_one(
+pub(super) async fn refuse_one(
     app: &App,
     asked: &Asked,
     crew: &Crew,

@@ -123,6 +123,8 @@ struct BoatSheetPage {
     head: Head,
     dives: Vec<DiveBlock>,
     plan: Vec<String>,
+    /// Whom to call and where to go: what is called what, and its lines.
+    card: Vec<(String, Vec<String>)>,
     dry: Vec<String>,
     changes: Changes,
     forecasts: Vec<String>,
@@ -185,7 +187,12 @@ pub async fn boat_sheet(
         zone: &here.zone,
         now: here.now,
     };
+    let card = match state.opened.as_ref() {
+        Some(opened) => super::equipment::printed(&app, opened.boat.id, here.t).await?,
+        None => Vec::new(),
+    };
     html(&BoatSheetPage {
+        card,
         frame: here.frame_to_fill(&app, &asked, &crew),
         title: here.title(),
         head: head(&here),

@@ -17,15 +17,18 @@ use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::minors::{self, Minor, OnTrip, Standing};
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::{Choice, LedgerRow};
 use crate::web::view;
 
 use super::Here;
+use super::consents::standing;
 use super::day::phase_key;
 use super::form::{Shown, lead};
 use super::lines::Line;
 use super::log::{Told, told_entries};
+use super::roster::not_known;
 
 /// Entries of the log shown on the trip's own page.
 const LAST_ENTRIES: usize = 8;
@@ -44,6 +47,12 @@ struct TripPage {
     harbour: String,
     skipper: String,
     todo: Vec<Task>,
+    /// Minors who come along, each with how they stand.
+    minors: Vec<Task>,
+    /// That nothing is listed as aboard; empty if something is.
+    unlisted: String,
+    /// That of some it is not known whether they are of age; empty if it is.
+    not_known: String,
     before_launch: bool,
     roster: Option<String>,
     capacity: Option<u32>,
@@ -55,6 +64,7 @@ struct TripPage {
     next: u32,
 }
 
+#[derive(Clone)]
 struct Task {
     text: String,
     href: String,
@@ -84,8 +94,10 @@ async fn draw(
         .collect();
     let mut frame = here.frame_to_fill(app, asked, crew);
     f.mark(&mut frame);
+    let ages = minors::on_trip(app, state).await?;
     let watch = here.snap.watch(here.now);
     let opened = state.opened.as_ref();
+    let (checks, unlisted) = equipment(app, here).await?;
     let last_dive = state.dives.keys().last().copied().unwrap_or(0);
     Ok(TripPage {
         title: here.title(),
@@ -93,7 +105,10 @@ async fn draw(
         phase: here.t.say(phase_key(state.phase)),
         harbour: opened.map_or_else(String::new, |o| o.harbour.clone()),
         skipper: state.command.name.clone(),
-        todo: todo(here, &url),
+        todo: todo(here, &ages, &checks, &url, asked.transport.is_limited()),
+        unlisted,
+        minors: minor_tasks(here, &ages, &url, asked.transport.is_limited(), |_| true),
+        not_known: not_known(&ages, here.is_counting(), here.t),
         before_launch: state.phase == Phase::AtQuay,
         roster: (!here.is_counting()).then(|| {
             let mut parts = counts(here);
@@ -195,7 +210,7 @@ pub(super) fn counts(here: &Here) -> Vec<String> {
 }
 
 /// What is to be done before the boat can leave, plans first, then the gate at the quay.
-fn todo(here: &Here, url: &str) -> Vec<Task> {
+fn todo(here: &Here, ages: &OnTrip, checks: &[Task], url: &str, is_limited: bool) -> Vec<Task> {
     let state = &here.snap.state;
     if state.phase != Phase::AtQuay {
         return Vec::new();
@@ -266,7 +281,64 @@ fn todo(here: &Here, url: &str) -> Vec<Task> {
         };
         task(block_words(here, &block), page);
     }
+    todo.extend(checks.iter().cloned());
+    let is_lacking = |one: &Minor| one.standing == Standing::Lacking;
+    todo.extend(minor_tasks(here, ages, url, is_limited, is_lacking));
     todo
+}
+
+/// Minors of a kind, each with how they stand. Where others may listen in it says only that there
+/// are some: age and guardian are data of the register.
+fn minor_tasks(
+    here: &Here,
+    ages: &OnTrip,
+    url: &str,
+    is_limited: bool,
+    of: impl Fn(&Minor) -> bool,
+) -> Vec<Task> {
+    let mut minors = ages.minors.iter().filter(|one| of(one));
+    if !is_limited {
+        return minors.map(|one| minor_task(one, here, url)).collect();
+    }
+    let is_any = minors.next().is_some();
+    let some = is_any.then(|| Task {
+        text: here.t.say("minors-over-https"),
+        href: format!("{url}/roster"),
+    });
+    some.into_iter().collect()
+}
+
+/// What of the boat is to be looked at before the day of the trip, or that nothing is listed. A
+/// boat that is not in the register any more has no list to be held to.
+async fn equipment(app: &App, here: &Here) -> Result<(Vec<Task>, String), Error> {
+    let state = &here.snap.state;
+    let known = match state.opened.as_ref() {
+        Some(opened) => app.store().boat(opened.boat.id).await?.map(|_| opened),
+        None => None,
+    };
+    let Some(opened) = known.filter(|_| state.phase == Phase::AtQuay) else {
+        return Ok((Vec::new(), String::new()));
+    };
+    let id = opened.boat.id;
+    if app.store().equipment(id).await?.is_empty() {
+        return Ok((Vec::new(), here.t.say("equipment-trip-none")));
+    }
+    let due = super::equipment::overdue(app, id, opened.day, here.t).await?;
+    let tasks = due.into_iter().map(|text| Task {
+        text,
+        href: format!("/desk/boats/{id}/equipment"),
+    });
+    Ok((tasks.collect(), String::new()))
+}
+
+/// A minor with how they stand, and where that is decided.
+fn minor_task(one: &Minor, here: &Here, url: &str) -> Task {
+    let (what, _) = standing(one, here.t);
+    let args = [("name", one.name.as_str().into()), ("what", what.into())];
+    Task {
+        text: here.t.say_with("todo-consent", &args),
+        href: format!("{url}/roster/{}#consent", one.person),
+    }
 }
 
 /// What keeps a gate closed, in words.

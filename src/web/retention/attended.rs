@@ -11,6 +11,7 @@ use jiff::civil::Date;
 use crate::store::{Store, StoreError};
 use crate::trip::TripId;
 use crate::trip::event::{Entry, PersonId};
+use crate::trip::same::Same;
 use crate::trip::state::{Phase, State, fold};
 
 /// What retention must know of one trip.
@@ -26,6 +27,8 @@ pub struct Attended {
     pub boat: String,
     /// Everybody its log ever had on the roster, or names.
     pub persons: BTreeSet<PersonId>,
+    /// Who is along as long as it is not over: coming, or not accounted for.
+    pub engaged: BTreeSet<PersonId>,
     /// When it was over: the last that was heard of it. None while it is not.
     pub ended: Option<Timestamp>,
     /// Whether something happened that may still be asked about: an incident, an emergency,
@@ -42,6 +45,30 @@ pub struct Attendance {
     pub unread: Vec<TripId>,
 }
 
+impl Attendance {
+    /// The same with every person under who they are now as well: a trip that names an identity
+    /// which was merged is a trip of the one that remained.
+    #[must_use]
+    pub fn told_as(mut self, same: &Same) -> Self {
+        let now = |of: &BTreeSet<PersonId>| -> BTreeSet<PersonId> {
+            let remaining = of.iter().map(|id| same.remaining(*id));
+            remaining.chain(of.iter().copied()).collect()
+        };
+        for trip in &mut self.trips {
+            let persons = now(&trip.persons);
+            if persons != trip.persons {
+                let engaged = now(&trip.engaged);
+                *trip = Arc::new(Attended {
+                    persons,
+                    engaged,
+                    ..Attended::clone(trip)
+                });
+            }
+        }
+        self
+    }
+}
+
 impl Attended {
     /// What a log comes to.
     #[must_use]
@@ -53,6 +80,8 @@ impl Attended {
         let is_over = state.phase == Phase::Closed
             && state.not_accounted().next().is_none()
             && state.emergency.is_none();
+        let out = state.not_accounted().map(|person| person.id);
+        let engaged = state.coming().map(|person| person.id).chain(out);
         let last = log
             .iter()
             .map(|entry| entry.event.at.max(entry.receipt.recorded_at))
@@ -69,6 +98,7 @@ impl Attended {
                 .copied()
                 .chain(waited)
                 .collect(),
+            engaged: engaged.filter(|_| !is_over).collect(),
             ended: last.filter(|_| is_over),
             asks: !state.incidents.is_empty()
                 || state.emergency.is_some()

@@ -61,6 +61,7 @@ pub async fn outlook(app: &App) -> Result<Outlook, Error> {
     let rule = rule(app).await?;
     let settled = store.settled_incidents().await?;
     let attendance = app.attendance().all(store).await?;
+    let attendance = attendance.told_as(&store.same().await?);
     let since = store.registered_since().await?;
     let contacts = store.contacts_since().await?;
     let people: Vec<Known> = store

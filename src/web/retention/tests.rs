@@ -30,6 +30,7 @@ fn trip(n: u128, of: &[u128], ended: Option<i64>, asks: bool) -> Attended {
         day: None,
         boat: String::new(),
         persons: of.iter().map(|n| person(*n)).collect(),
+        engaged: BTreeSet::new(),
         ended: ended.map(day),
         asks,
     }

@@ -228,6 +228,7 @@ csv-name-empty = Einen Namen angeben.
 csv-activity = Activity: diver, snorkeller, passenger oder crew angeben.
 csv-fitness = Fitness: cleared oder restricted angeben.
 csv-limit = Tiefengrenze: eine Zahl { $allowed } angeben.
+csv-born = Geburtsdatum: ein Tag wie 2011-05-04.
 csv-limit-missing = Tiefengrenze: Meter angeben, da diese Person taucht.
 csv-last-dive = Letzter Tauchgang: einen Tag angeben wie 2026-05-04.
 

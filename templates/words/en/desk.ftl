@@ -193,7 +193,7 @@ csv-open = Roster from a file
 csv-how = First line: names of the columns. Comma, semicolon or tab between them.
 csv-columns-must = Needed: name. For who dives also: depth limit (metres).
 csv-columns-may = If there: level, activity (diver, snorkeller, passenger, crew), last dive (2026-05-04), fitness (cleared, restricted).
-csv-columns-contact = Also: contact name, contact relation, contact telephone. They go to the register, not into the log.
+csv-columns-contact = Also: contact name, contact relation, contact telephone, date of birth (2011-05-04). They go to the register, not into the log.
 csv-text = Paste lines here
 csv-text-hint = name;level;depth limit
 csv-file = Or choose a file
@@ -228,6 +228,7 @@ csv-name-empty = Give a name.
 csv-activity = Activity: give diver, snorkeller, passenger or crew.
 csv-fitness = Fitness: give cleared or restricted.
 csv-limit = Depth limit: give a number { $allowed }.
+csv-born = Date of birth: give a day as 2011-05-04.
 csv-limit-missing = Depth limit: give metres, as this person dives.
 csv-last-dive = Last dive: give a day as 2026-05-04.
 
