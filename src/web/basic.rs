@@ -120,6 +120,7 @@ mod tests {
                 "/helm/{trip}/devices/code",
                 "/helm/{trip}/devices/{device}",
                 "/helm/{trip}/handover/contacts",
+                "/set-up",
             ]
         );
     }

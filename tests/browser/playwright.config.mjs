@@ -9,8 +9,8 @@ export default defineConfig({
   retries: 0,
   // Codes that let devices in are good for ten minutes: who needs one comes first.
   projects: [
-    { name: 'first', testMatch: /(day|origins)\.spec\.mjs/ },
-    { name: 'then', testIgnore: /(day|origins)\.spec\.mjs/ },
+    { name: 'first', testMatch: /(day|origins|records|season)\.spec\.mjs/ },
+    { name: 'then', testIgnore: /(day|origins|records|season)\.spec\.mjs/ },
   ],
   timeout: 120_000,
   reporter: [['list']],

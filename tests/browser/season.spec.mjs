@@ -115,6 +115,9 @@ test('a trip is planned, found in its month, copied to the next day and told in 
   await tell(desk, trip, [43, 47]);
   await serves(desk, '/desk/season');
   await desk.goto('/desk/season');
+  // Other tests sail from the same box, to other sites.
+  await desk.getByLabel('Site').selectOption({ label: 'Tallow Bank' });
+  await desk.getByRole('button', { name: 'Show these days' }).click();
   await expect(desk.locator('.said').first()).toContainText('1 trip, 2 group dives');
   await expect(desk.locator('circle.plot-mark')).toHaveCount(2);
   await expect(desk.locator('#late-by-site tbody tr')).toContainText('too few');

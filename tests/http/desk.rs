@@ -811,7 +811,8 @@ async fn the_contact_is_sealed_and_opening_it_is_audited() {
 #[tokio::test]
 async fn accounts_are_the_skippers_to_make_and_change() {
     let app = App::new().await;
-    let (desk, skipper) = (app.desk(), app.skipper());
+    let clerk = app.another("Una Lind", Role::Desk, DeviceKind::Desk, "385016");
+    let (desk, skipper) = (app.at(&clerk.await), app.skipper());
     assert_eq!(
         desk.get("/desk/crew")
             .await

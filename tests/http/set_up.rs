@@ -294,6 +294,13 @@ async fn a_passphrase_is_ones_own_or_given_by_an_owner_and_is_never_shown() {
     let app = App::new().await;
     let jonne = app.deck.by.crew;
     let path = format!("/desk/crew/{jonne}/passphrase");
+    let page = app.divemaster().get("/desk/crew").await;
+    let forms = page.attributes("form[action^='/desk/crew/']", "action");
+    assert_eq!(
+        forms,
+        std::slice::from_ref(&path),
+        "one's own passphrase, and nothing else"
+    );
     let short = app
         .divemaster()
         .post(&path, &[("passphrase", "too short")])
