@@ -196,11 +196,14 @@ export async function render(place, of = {}) {
   root.addEventListener('submit', async (event) => {
     event.preventDefault();
     const [file, text] = [part('id="file"', HTMLInputElement), part('id="text"', HTMLTextAreaElement)];
-    const given = file.files?.[0] ? await file.files[0].text() : text.value;
+    const [picked, typed] = [file.files?.[0], text.value];
+    const given = picked ? await picked.text() : typed;
     const { lines, codes, faulty, strange } = readText(given);
     showFaults([...faulty.slice(0, 20).map((line) => filled(words.wordUnreadable, { line })), ...(strange > 0 ? [words.wordOtherCode ?? ''] : [])]);
     if (lines.length > 0) await takeIn(lines);
     if (codes.count > 0) await takeCodes(codes);
+    // Taking in may take a while: what was given meanwhile is not touched.
+    if (file.files?.[0] !== picked || text.value !== typed) return;
     if (lines.length > 0) [file.value, text.value] = ['', ''];
     delete root.dataset.edited;
   });

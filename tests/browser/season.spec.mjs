@@ -116,7 +116,7 @@ test('a trip is planned, found in its month, copied to the next day and told in 
   await serves(desk, '/desk/season');
   await desk.goto('/desk/season');
   // Other tests sail from the same box, to other sites.
-  await desk.getByLabel('Site').selectOption({ label: 'Tallow Bank' });
+  await desk.getByLabel('Site', { exact: true }).selectOption({ label: 'Tallow Bank' });
   await desk.getByRole('button', { name: 'Show these days' }).click();
   await expect(desk.locator('.said').first()).toContainText('1 trip, 2 group dives');
   await expect(desk.locator('circle.plot-mark')).toHaveCount(2);
