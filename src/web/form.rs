@@ -48,7 +48,7 @@ impl<S: Send + Sync> FromRequest<S> for Fields {
 }
 
 /// A range as the page says it: `from 1 to 100 m`.
-fn in_words(bounds: &Bounds) -> String {
+pub(super) fn in_words(bounds: &Bounds) -> String {
     let args = [("min", bounds.min.into()), ("max", bounds.max.into())];
     let range = crate::web::language::words().say_with("bounds", &args);
     format!("{range} {}", bounds.unit).trim_end().to_owned()

@@ -1,6 +1,7 @@
 //! Web: the pages, the live stream and the programming interface, one folder for each place
 //! of work.
 
+mod accounts;
 pub mod act;
 mod alone;
 mod api;

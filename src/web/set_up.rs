@@ -9,6 +9,7 @@ use axum::response::{IntoResponse as _, Redirect, Response};
 use jiff::tz::TimeZone;
 use serde::Deserialize;
 
+use super::accounts::{self, ROLES};
 use super::act;
 use super::app::App;
 use super::error::Error;
@@ -19,22 +20,10 @@ use super::page::{Asked, cookie, device_cookie, frame, html, refused, session_co
 use super::parts::{Choice, FieldFault};
 use super::retention::Rule;
 use super::sign_in::{DEVICE_DAYS, SESSION_DAYS, kinds, typed_kind, with_cookies};
-use crate::store::crew::{
-    Allowed, DeviceKind, EnrolRefused, Passphrase, PassphraseRefused, Pin, PinRefused,
-    SignInRefused,
-};
-use crate::store::register::{Boat, key};
+use crate::store::crew::{Allowed, DeviceKind, EnrolRefused, Passphrase, Pin, SignInRefused};
+use crate::store::register::{Boat, MOST_CARRIED, key};
 use crate::trip::BoatId;
-use crate::trip::event::{ApproachSide, Boarding, BoatSheet, Role};
-
-/// Most people that a boat of this program carries.
-const MOST_CARRIED: u32 = 200;
-
-const ROLES: [(&str, Role, &str); 3] = [
-    ("skipper", Role::Skipper, "role-skipper"),
-    ("divemaster", Role::Divemaster, "role-divemaster"),
-    ("desk", Role::Desk, "role-desk"),
-];
+use crate::trip::event::Role;
 
 #[derive(Template)]
 #[template(path = "set-up.html")]
@@ -166,28 +155,8 @@ fn read(fields: &Fields) -> Result<Option<SetUp>, Error> {
         .filter(|(word, _, _)| ticked(word))
         .map(|(_, role, _)| *role)
         .collect();
-    let pin = Pin::new(fields.typed("pin"))
-        .inspect_err(|why| {
-            let key = match why {
-                PinRefused::NotSixDigits => "fault-pin-digits",
-                PinRefused::Trivial => "fault-pin-trivial",
-            };
-            fields.fault("pin", key, &[]);
-        })
-        .ok();
-    let passphrase = match fields.typed("passphrase") {
-        "" => Some(None),
-        text => Passphrase::new(text)
-            .map(Some)
-            .inspect_err(|why| {
-                let key = match why {
-                    PassphraseRefused::Length => "fault-passphrase-length",
-                    PassphraseRefused::Trivial => "fault-passphrase-trivial",
-                };
-                fields.fault("passphrase", key, &[]);
-            })
-            .ok(),
-    };
+    let pin = accounts::pin(fields, "pin");
+    let passphrase = accounts::passphrase(fields, "passphrase");
     let device = fields.text("device", 60);
     let kind = typed_kind(fields);
     let whole = (centre, place, time_zone, named, boat, owner);
@@ -195,7 +164,7 @@ fn read(fields: &Fields) -> Result<Option<SetUp>, Error> {
     else {
         return Ok(None);
     };
-    let (Some(pin), Some(passphrase), Some(device), Some(kind)) = (pin, passphrase, device, kind)
+    let (Some(pin), Ok(passphrase), Some(device), Some(kind)) = (pin, passphrase, device, kind)
     else {
         return Ok(None);
     };
@@ -218,8 +187,8 @@ fn read(fields: &Fields) -> Result<Option<SetUp>, Error> {
     }))
 }
 
-/// The first boat, with the figures that its own page starts from; its emergency plan is one step
-/// that says it is still to be written.
+/// The first boat, with the figures that its own page starts from, and the first step of its
+/// emergency plan.
 fn boat(fields: &Fields) -> Result<Option<Boat>, Error> {
     let name = fields.text("boat", 60);
     let call_sign = fields.optional_text("call_sign", 20);
@@ -237,24 +206,12 @@ fn boat(fields: &Fields) -> Result<Option<Boat>, Error> {
     else {
         return Ok(None);
     };
-    Ok(Some(Boat {
-        sheet: BoatSheet {
-            id,
-            name,
-            call_sign: call_sign.unwrap_or_default(),
-            capacity,
-            // Common practice, no source: six knots, two minutes a diver by ladder, two to set up.
-            speed_kn: 6.0,
-            boarding_s_per_person: 120,
-            approach_s: 120,
-            boarding: Boarding::Ladder,
-            approach_side: ApproachSide::NotSet,
-            emergency_plan: vec![step],
-            recall_signal: None,
-        },
-        mmsi: None,
-        radio: None,
-    }))
+    let mut boat = Boat::usual(id);
+    boat.sheet.name = name;
+    boat.sheet.call_sign = call_sign.unwrap_or_default();
+    boat.sheet.capacity = capacity;
+    boat.sheet.emergency_plan = vec![step];
+    Ok(Some(boat))
 }
 
 /// Makes everything. The code is used up first, the account comes last: a start that fails in

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use super::super::register::fold_name;
 use super::super::row::{RowOf, word_of};
+use super::super::writer::Write;
 use super::super::{Store, StoreError};
 use super::{Passphrase, Pin};
 use crate::trip::CrewId;
@@ -110,6 +111,24 @@ fn words(id: CrewId, allowed: &Allowed) -> Result<String, CrewError> {
     Ok(words?.join(" "))
 }
 
+/// Whoever is signed in by an account signs in again.
+async fn end_sessions(write: &mut Write<'_>, crew: CrewId) -> Result<(), StoreError> {
+    sqlx::query("DELETE FROM session WHERE crew = $1")
+        .bind(crew.to_string())
+        .execute(write.on())
+        .await?;
+    Ok(())
+}
+
+/// Forgets wrong tries at a name.
+pub(super) async fn forgive(write: &mut Write<'_>, folded: &str) -> Result<(), StoreError> {
+    sqlx::query("DELETE FROM attempt WHERE folded = $1")
+        .bind(folded)
+        .execute(write.on())
+        .await?;
+    Ok(())
+}
+
 impl Store {
     /// Makes an account.
     ///
@@ -166,20 +185,14 @@ impl Store {
         let Some(folded) = folded else {
             return Err(CrewError::NoSuchCrew);
         };
-        sqlx::query("DELETE FROM session WHERE crew = $1")
-            .bind(crew.to_string())
-            .execute(write.on())
-            .await?;
-        sqlx::query("DELETE FROM attempt WHERE folded = $1")
-            .bind(folded)
-            .execute(write.on())
-            .await?;
+        end_sessions(&mut write, crew).await?;
+        forgive(&mut write, &folded).await?;
         write.commit(0).await?;
         Ok(())
     }
 
     /// Gives an account a passphrase, which a desk asks for instead of its PIN, or takes it away;
-    /// ends its sessions.
+    /// ends its sessions and forgives its wrong ones.
     ///
     /// # Errors
     /// [`CrewError`].
@@ -194,18 +207,18 @@ impl Store {
         };
         let mut turn = self.turn().await?;
         let mut write = turn.begin().await?;
-        let done = sqlx::query("UPDATE crew SET passphrase = $2 WHERE id = $1 AND active = 1")
-            .bind(crew.to_string())
-            .bind(hash)
-            .execute(write.on())
-            .await?;
-        if done.rows_affected() == 0 {
+        let folded: Option<String> = sqlx::query_scalar(
+            "UPDATE crew SET passphrase = $2 WHERE id = $1 AND active = 1 RETURNING folded",
+        )
+        .bind(crew.to_string())
+        .bind(hash)
+        .fetch_optional(write.on())
+        .await?;
+        let Some(folded) = folded else {
             return Err(CrewError::NoSuchCrew);
-        }
-        sqlx::query("DELETE FROM session WHERE crew = $1")
-            .bind(crew.to_string())
-            .execute(write.on())
-            .await?;
+        };
+        end_sessions(&mut write, crew).await?;
+        forgive(&mut write, &folded).await?;
         write.commit(0).await?;
         Ok(())
     }
@@ -248,10 +261,7 @@ impl Store {
         if done.rows_affected() == 0 {
             return Err(CrewError::NoSuchCrew);
         }
-        sqlx::query("DELETE FROM session WHERE crew = $1")
-            .bind(crew.to_string())
-            .execute(write.on())
-            .await?;
+        end_sessions(&mut write, crew).await?;
         write.commit(0).await?;
         Ok(())
     }

@@ -7,6 +7,7 @@ use sqlx::sqlite::SqliteConnection;
 use super::super::register::fold_name;
 use super::super::row::RowOf;
 use super::super::{Store, StoreError};
+use super::accounts::forgive;
 use super::audit::note;
 use super::devices::DeviceKind;
 use super::{Carried, Secret};
@@ -249,10 +250,7 @@ impl Store {
         let folded: String = fold_name(name).chars().take(LONGEST_NAME).collect();
         let mut turn = self.turn().await?;
         let mut write = turn.begin().await?;
-        sqlx::query("DELETE FROM attempt WHERE folded = $1")
-            .bind(folded.as_str())
-            .execute(write.on())
-            .await?;
+        forgive(&mut write, &folded).await?;
         let what = format!("forgave wrong PINs of {folded:?}");
         note(write.on(), self.0.clock.now(), Some(by), None, &what).await?;
         write.commit(0).await

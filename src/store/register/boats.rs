@@ -17,6 +17,36 @@ pub struct Boat {
     pub radio: Option<String>,
 }
 
+/// Most people that a boat of this program carries, crew included.
+pub const MOST_CARRIED: u32 = 200;
+
+impl Boat {
+    /// A boat of which nothing is known yet: without name, place or plan.
+    ///
+    /// # Source
+    /// Common practice, no source: six knots, two minutes a diver by ladder, two to set up.
+    #[must_use]
+    pub fn usual(id: BoatId) -> Self {
+        Self {
+            sheet: BoatSheet {
+                id,
+                name: String::new(),
+                call_sign: String::new(),
+                capacity: 0,
+                speed_kn: 6.0,
+                boarding_s_per_person: 120,
+                approach_s: 120,
+                boarding: Boarding::Ladder,
+                approach_side: ApproachSide::NotSet,
+                emergency_plan: Vec::new(),
+                recall_signal: None,
+            },
+            mmsi: None,
+            radio: None,
+        }
+    }
+}
+
 #[derive(sqlx::FromRow)]
 struct BoatRow {
     id: String,

@@ -14,7 +14,7 @@ mod settings;
 mod sites;
 
 pub use backdrops::{Backdrop, Picture, PictureKind};
-pub use boats::Boat;
+pub use boats::{Boat, MOST_CARRIED};
 pub use consents::{Consent, ConsentOverride, Reaches};
 pub use contacts::Contact;
 pub use doubles::{Alike, Double, doubles};

@@ -4,7 +4,7 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
-use crate::store::register::Boat;
+use crate::store::register::{Boat, MOST_CARRIED};
 use crate::trip::BoatId;
 use crate::trip::event::{ApproachSide, Boarding, BoatSheet};
 use crate::units::bounds;
@@ -21,8 +21,6 @@ use super::form::Shown;
 
 /// Most steps of an emergency plan.
 const MOST_STEPS: usize = 30;
-/// Most people a boat carries: more than a page of counting could hold.
-const MOST_CARRIED: u32 = 200;
 
 const BOARDINGS: [(&str, Boarding, &str); 2] = [
     ("ladder", Boarding::Ladder, "boarding-ladder"),
@@ -121,24 +119,22 @@ pub async fn one(
     crew: Crew,
     Path(id): Path<BoatId>,
 ) -> Result<Response, Error> {
-    let f = Shown::plain(&app);
-    let Some(boat) = app.store().boat(id).await? else {
-        // Common practice, no source: two minutes a diver by ladder, two to set up, six knots.
-        let f = f
-            .with("speed_kn", "6")
-            .with("boarding_s", "120")
-            .with("approach_s", "120")
-            .with("boarding", "ladder")
-            .with("approach_side", "not-set");
-        return html(&draw(&app, &asked, &crew, id, None, f));
-    };
+    let held = app.store().boat(id).await?;
+    let name = held.as_ref().map(|boat| boat.sheet.name.clone());
+    let boat = held.unwrap_or_else(|| Boat::usual(id));
+    let f = filled(Shown::plain(&app), &boat);
+    html(&draw(&app, &asked, &crew, id, name, f))
+}
+
+/// The form with what is known of a boat in it.
+fn filled(f: Shown, boat: &Boat) -> Shown {
     let sheet = &boat.sheet;
     let boarding = BOARDINGS.iter().find(|(_, b, _)| *b == sheet.boarding);
     let side = SIDES.iter().find(|(_, s, _)| *s == sheet.approach_side);
-    let f = f
-        .with("name", sheet.name.as_str())
+    let capacity = (sheet.capacity > 0).then(|| sheet.capacity.to_string());
+    f.with("name", sheet.name.as_str())
         .with("call_sign", sheet.call_sign.as_str())
-        .with("capacity", sheet.capacity.to_string())
+        .with("capacity", capacity.unwrap_or_default())
         .with("speed_kn", figure(sheet.speed_kn))
         .with("boarding_s", sheet.boarding_s_per_person.to_string())
         .with("approach_s", sheet.approach_s.to_string())
@@ -147,9 +143,7 @@ pub async fn one(
         .with("mmsi", boat.mmsi.clone().unwrap_or_default())
         .with("radio", boat.radio.clone().unwrap_or_default())
         .with("recall", sheet.recall_signal.clone().unwrap_or_default())
-        .with("plan", sheet.emergency_plan.join("\n"));
-    let name = Some(sheet.name.clone());
-    html(&draw(&app, &asked, &crew, id, name, f))
+        .with("plan", sheet.emergency_plan.join("\n"))
 }
 
 fn typed(fields: &Fields, id: BoatId) -> Option<Boat> {

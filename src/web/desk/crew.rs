@@ -5,8 +5,9 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
-use crate::store::crew::{Allowed, CrewError, Passphrase, PassphraseRefused, Pin, PinRefused};
+use crate::store::crew::{Allowed, CrewError};
 use crate::trip::event::{CrewId, DeviceId, Role};
+use crate::web::accounts::{self, ROLES};
 use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
@@ -19,11 +20,6 @@ use crate::web::view;
 use super::csv::LONGEST_NAME;
 use super::form::Shown;
 
-const ROLES: [(&str, Role, &str); 3] = [
-    ("skipper", Role::Skipper, "role-skipper"),
-    ("divemaster", Role::Divemaster, "role-divemaster"),
-    ("desk", Role::Desk, "role-desk"),
-];
 const OWNER: &str = "owner";
 const DISPLAY: &str = "display";
 
@@ -204,20 +200,6 @@ async fn may_change(app: &App, crew: &Crew, id: CrewId) -> Result<(), Error> {
     Ok(())
 }
 
-fn typed_pin(fields: &Fields, name: &str) -> Option<Pin> {
-    match Pin::new(fields.typed(name)) {
-        Ok(pin) => Some(pin),
-        Err(why) => {
-            let key = match why {
-                PinRefused::NotSixDigits => "fault-pin-digits",
-                PinRefused::Trivial => "fault-pin-trivial",
-            };
-            fields.fault(name, key, &[]);
-            None
-        }
-    }
-}
-
 /// What is kept of a refused form: never the PIN.
 fn without_pin(fields: &Fields) -> Fields {
     let kept = fields
@@ -267,7 +249,7 @@ pub async fn add(
 ) -> Result<Response, Error> {
     let name = fields.text("name", LONGEST_NAME);
     let roles = typed_roles(&fields, &crew);
-    let pin = typed_pin(&fields, "pin");
+    let pin = accounts::pin(&fields, "pin");
     if let (Some(name), Some(roles), Some(pin)) = (name, roles, pin) {
         match app.store().add_crew(&name, roles, &pin).await {
             Ok(id) => {
@@ -320,20 +302,8 @@ pub async fn passphrase(
     if id != crew.0.crew && !crew.owns() {
         return Err(Error::Forbidden);
     }
-    let typed = fields.typed("passphrase");
-    let chosen = if typed.is_empty() {
-        Ok(None)
-    } else {
-        Passphrase::new(typed).map(Some)
-    };
-    match chosen {
-        Err(PassphraseRefused::Length) => {
-            fields.fault("passphrase", "fault-passphrase-length", &[]);
-        }
-        Err(PassphraseRefused::Trivial) => {
-            fields.fault("passphrase", "fault-passphrase-trivial", &[]);
-        }
-        Ok(chosen) => match app.store().set_passphrase(id, chosen.as_ref()).await {
+    if let Ok(chosen) = accounts::passphrase(&fields, "passphrase") {
+        match app.store().set_passphrase(id, chosen.as_ref()).await {
             Ok(()) => {
                 let what = if chosen.is_some() {
                     format!("gave {id} a passphrase")
@@ -343,7 +313,7 @@ pub async fn passphrase(
                 return done(&app, &crew, &what).await;
             }
             Err(error) => told(&fields, "passphrase", error)?,
-        },
+        }
     }
     refuse(&app, &asked, &crew, &fields, Some(id)).await
 }
@@ -357,7 +327,7 @@ pub async fn pin(
     fields: Fields,
 ) -> Result<Response, Error> {
     may_change(&app, &crew, id).await?;
-    if let Some(pin) = typed_pin(&fields, "pin") {
+    if let Some(pin) = accounts::pin(&fields, "pin") {
         match app.store().set_pin(id, &pin).await {
             Ok(()) => return done(&app, &crew, &format!("gave {id} a new PIN")).await,
             Err(error) => told(&fields, "pin", error)?,

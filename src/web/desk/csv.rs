@@ -8,6 +8,7 @@ use crate::trip::decide::MOST_PEOPLE;
 use crate::trip::event::{Activity, Fitness, PersonCard};
 use crate::units::Depth;
 use crate::units::bounds;
+use crate::web::form::in_words;
 use crate::words::{Arg, Words};
 
 use super::people::OLDEST;
@@ -334,7 +335,7 @@ impl Typed<'_> {
                 .map(Some),
         };
         if depth_limit_m.is_none() {
-            let allowed = bounds::DEPTH_M.in_words();
+            let allowed = in_words(&bounds::DEPTH_M);
             fault("limit", "csv-limit", &[("allowed", allowed.into())]);
         }
         if activity == Some(Activity::Diver) && depth_limit_m == Some(None) {

@@ -424,7 +424,7 @@ fn frame(app: &App, asked: &Asked, crew: &Crew) -> Frame {
     .filter(|(_, _, shown)| *shown)
     .map(|(key, href, _)| Way {
         label: frame.t.say(key),
-        here: bare == href,
+        here: bare == href || (href != "/desk" && bare.starts_with(&format!("{href}/"))),
         href: href.to_owned(),
     })
     .collect();

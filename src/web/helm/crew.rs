@@ -6,9 +6,10 @@ use askama::Template;
 use axum::response::Response;
 
 use super::bridge::{Helm, Piece, Tap};
-use crate::store::crew::{CrewError, Device, DeviceKind, Pin, PinRefused};
+use crate::store::crew::{CrewError, Device, DeviceKind};
 use crate::trip::DeviceId;
 use crate::trip::event::Role;
+use crate::web::accounts::{self, ROLES};
 use crate::web::error::Error;
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
@@ -130,12 +131,6 @@ pub(super) async fn crew_page(helm: Helm) -> Result<Response, Error> {
     draw_crew(&helm, &Fields::default(), Vec::new()).await
 }
 
-const ROLES: [(&str, &str, Role); 3] = [
-    ("skipper", "role-skipper", Role::Skipper),
-    ("divemaster", "role-divemaster", Role::Divemaster),
-    ("desk", "role-desk", Role::Desk),
-];
-
 async fn draw_crew(
     helm: &Helm,
     fields: &Fields,
@@ -153,8 +148,8 @@ async fn draw_crew(
         .map(|one| {
             let mut roles: Vec<String> = ROLES
                 .iter()
-                .filter(|(_, _, role)| one.allowed.roles.contains(role))
-                .map(|(_, key, _)| t.say(key))
+                .filter(|(_, role, _)| one.allowed.roles.contains(role))
+                .map(|(_, _, key)| t.say(key))
                 .collect();
             roles.extend(one.allowed.owner.then(|| t.say("role-owner")));
             roles.extend(one.allowed.is_display().then(|| t.say("role-display")));
@@ -163,7 +158,7 @@ async fn draw_crew(
         .collect();
     let roles = ROLES
         .iter()
-        .map(|(value, key, _)| Choice {
+        .map(|(value, _, key)| Choice {
             value: (*value).to_owned(),
             label: t.say(key),
             note: String::new(),
@@ -185,20 +180,17 @@ pub(super) async fn add(helm: Helm, fields: Fields) -> Result<Response, Error> {
     let roles: Option<BTreeSet<Role>> = fields
         .all("role")
         .map(|typed| ROLES.iter().find(|(word, _, _)| *word == typed))
-        .map(|found| found.map(|(_, _, role)| *role))
+        .map(|found| found.map(|(_, role, _)| *role))
         .collect();
     let roles = roles.filter(|roles| !roles.is_empty());
     if roles.is_none() {
         fields.fault("role", "fault-choose", &[]);
     }
-    let pin = Pin::new(fields.typed("pin"));
-    if let Err(refused) = &pin {
-        fields.fault("pin", pin_key(*refused), &[]);
-    }
-    if let (Some(name), Some(roles), Ok(pin)) = (name, roles, pin) {
+    let pin = accounts::pin(&fields, "pin");
+    if let (Some(name), Some(roles), Some(pin)) = (name, roles, pin) {
         match helm.app.store().add_crew(&name, &roles, &pin).await {
             Ok(_) => return Ok(helm.to("crew")),
-            Err(CrewError::NameTaken) => fields.fault("name", "helm-name-taken", &[]),
+            Err(CrewError::NameTaken) => fields.fault("name", "fault-name-taken", &[]),
             Err(CrewError::NoName) => fields.fault("name", "fault-empty", &[]),
             Err(CrewError::NoSuchCrew) => fields.fault("main", "fault-choose", &[]),
             Err(CrewError::Store(error)) => return Err(error.into()),
@@ -206,11 +198,4 @@ pub(super) async fn add(helm: Helm, fields: Fields) -> Result<Response, Error> {
     }
     let faults = fields.faults();
     draw_crew(&helm, &fields, faults).await
-}
-
-fn pin_key(refused: PinRefused) -> &'static str {
-    match refused {
-        PinRefused::NotSixDigits => "helm-pin-digits",
-        PinRefused::Trivial => "helm-pin-trivial",
-    }
 }

@@ -450,6 +450,3 @@ helm-account-name = Name
 helm-account-roles = Was dürfen sie?
 helm-account-pin = PIN
 helm-account-pin-hint = Sechs selbst gewählte Ziffern: keine Reihen, keine Wiederholungen
-helm-name-taken = Ein Konto dieses Namens gibt es schon. Anderen wählen.
-helm-pin-digits = Sechs Ziffern angeben.
-helm-pin-trivial = Eine PIN wählen, die nicht zu den zuerst versuchten gehört.

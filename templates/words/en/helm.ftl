@@ -450,6 +450,3 @@ helm-account-name = Name
 helm-account-roles = What may they do?
 helm-account-pin = PIN
 helm-account-pin-hint = Six digits they choose: no runs, no repeats
-helm-name-taken = There is an account of that name. Choose another.
-helm-pin-digits = Give six digits.
-helm-pin-trivial = Choose a PIN that is not one of the first to be tried.
