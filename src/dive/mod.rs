@@ -3,6 +3,7 @@
 //! Planning aids: they check a plan and foretell a time. They do not replace a dive computer,
 //! training or a local code.
 
+pub mod analysed;
 pub mod ascent;
 pub mod cylinder;
 pub mod findings;

@@ -10,6 +10,7 @@ use super::error::Error;
 use crate::store::register::{Consent, ConsentOverride, key};
 use crate::trip::PersonId;
 use crate::trip::state::State;
+use crate::words::Words;
 
 /// Who counts as a minor.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -132,6 +133,26 @@ pub async fn on_trip(app: &App, state: &State) -> Result<OnTrip, Error> {
         .minors
         .sort_by(|a, b| (&a.name, a.person).cmp(&(&b.name, b.person)));
     Ok(found)
+}
+
+/// How a minor stands on a trip, in words, and whether nobody agreed or decided.
+pub(super) fn words(minor: &Minor, t: &Words) -> (String, bool) {
+    let age = ("age", i64::from(minor.age).into());
+    match &minor.standing {
+        Standing::Consented(one) => {
+            let args = [age, ("guardian", one.guardian.as_str().into())];
+            (t.say_with("minor-consented", &args), false)
+        }
+        Standing::Overridden(decided) => {
+            let args = [
+                age,
+                ("who", decided.who.as_str().into()),
+                ("why", decided.why.as_str().into()),
+            ];
+            (t.say_with("minor-overridden", &args), false)
+        }
+        Standing::Lacking => (t.say_with("minor-lacking", &[age]), true),
+    }
 }
 
 #[cfg(test)]

@@ -21,6 +21,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("helm", include_str!("../../templates/words/en/helm.ftl")),
     ("deck", include_str!("../../templates/words/en/deck.ftl")),
     ("go", include_str!("../../templates/words/en/go.ftl")),
+    ("gas", include_str!("../../templates/words/en/gas.ftl")),
     ("desk", include_str!("../../templates/words/en/desk.ftl")),
     (
         "access",
@@ -66,6 +67,7 @@ const GERMAN: &[(&str, &str)] = &[
     ("helm", include_str!("../../templates/words/de/helm.ftl")),
     ("deck", include_str!("../../templates/words/de/deck.ftl")),
     ("go", include_str!("../../templates/words/de/go.ftl")),
+    ("gas", include_str!("../../templates/words/de/gas.ftl")),
     ("desk", include_str!("../../templates/words/de/desk.ftl")),
     (
         "access",

@@ -465,7 +465,10 @@ async fn one_persons_data_is_taken_out_whole_and_tells_nothing_of_others() {
         .submit(
             &page,
             &export,
-            &[("export-reason", "by letter, passport seen")],
+            &[
+                ("export-reason", "by letter, passport seen"),
+                ("export-pin", &app.desk.pin),
+            ],
         )
         .await;
     let document = taken.is(200).json();
@@ -504,7 +507,11 @@ async fn somebody_on_a_trip_is_not_erased_and_afterwards_the_log_keeps_the_name(
     register(&app, noor, "Noor Adan").await;
     let page = format!("/desk/people/{noor}/data");
     let erase = format!("/desk/people/{noor}/erase");
-    let fields = [("erase-reason", "asked by letter"), ("sure", "yes")];
+    let fields = [
+        ("erase-reason", "asked by letter"),
+        ("sure", "yes"),
+        ("erase-pin", app.desk.pin.as_str()),
+    ];
     let shown = app.desk().get(&page).await;
     assert!(
         shown
@@ -525,6 +532,14 @@ async fn somebody_on_a_trip_is_not_erased_and_afterwards_the_log_keeps_the_name(
     );
     let refused = app.desk().submit(&page, &erase, &fields[..1]).await;
     assert_eq!(refused.is(422).count("#sure-fault"), 1);
+    // What cannot be taken back asks for the PIN again, and guesses of it are counted.
+    for pin in ["", "000000", &app.helm.pin] {
+        let fields = [fields[0], fields[1], ("erase-pin", pin)];
+        let refused = app.desk().submit(&page, &erase, &fields).await;
+        assert_eq!(refused.is(422).count("#erase-pin-fault"), 1, "{pin}");
+        assert_eq!(refused.attributes("#erase-pin", "value"), [""]);
+    }
+    assert!(app.store.person(noor).await.unwrap().is_some());
     app.desk().submit(&page, &erase, &fields).await.location();
     app.desk().get(&page).await.is(404);
     assert!(app.store.person(noor).await.unwrap().is_none());

@@ -35,6 +35,8 @@ mod events;
 #[cfg(test)]
 mod exports;
 #[cfg(test)]
+mod gas;
+#[cfg(test)]
 mod harness;
 #[cfg(test)]
 mod helm;

@@ -160,14 +160,26 @@ async fn what_an_old_identity_did_is_exported_and_erased_with_the_person() {
     let data = format!("/desk/people/{}/data", second.id);
     assert!(desk.get(&data).await.one("#stays").contains("Marrow Tern"));
     let export = format!("/desk/people/{old}/export");
-    let file = desk.post(&export, &[("export-reason", "she asked")]).await;
+    let file = desk
+        .post(
+            &export,
+            &[
+                ("export-reason", "she asked"),
+                ("export-pin", &app.desk.pin),
+            ],
+        )
+        .await;
     let file = file.is(200).json();
     assert_eq!(file["person"]["id"], second.id.to_string());
     assert_eq!(file["merged"][0]["id"], old.to_string());
     assert_eq!(file["trips"].as_array().unwrap().len(), 1);
     assert!(!file["trips"][0]["entries"].as_array().unwrap().is_empty());
     let erase = format!("/desk/people/{old}/erase");
-    let fields = [("erase-reason", "she asked"), ("sure", "yes")];
+    let fields = [
+        ("erase-reason", "she asked"),
+        ("sure", "yes"),
+        ("erase-pin", &app.desk.pin),
+    ];
     assert_eq!(desk.post(&erase, &fields).await.location(), "/desk/people");
     for id in [old, second.id] {
         assert_eq!(app.store.person(id).await.unwrap(), None);

@@ -80,6 +80,12 @@ async fn a_crew_member_signs_in_is_known_and_signs_out() {
     let said: Vec<_> = store.audits(2).await.unwrap();
     assert_eq!(said[0].what, "signed out");
     assert_eq!(said[1].what, "signed in");
+    let again = store.prove_again(device, crew, WRONG).await;
+    assert!(
+        matches!(again, Err(SignInRefused::Wrong { .. })),
+        "{again:?}"
+    );
+    store.prove_again(device, crew, RIGHT).await.unwrap();
     assert_eq!((said[0].who, said[0].device), (Some(crew), Some(device)));
 }
 

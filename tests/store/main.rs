@@ -12,6 +12,8 @@ mod crew;
 #[cfg(test)]
 mod cut;
 #[cfg(test)]
+mod cylinders;
+#[cfg(test)]
 mod equipment;
 #[cfg(test)]
 mod kill;

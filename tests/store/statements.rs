@@ -272,6 +272,7 @@ async fn people(store: &Store) {
     store.stated_rates(&[someone.id]).await.unwrap();
     merged(store, someone.id).await;
     consents(store, someone.id).await;
+    crate::cylinders::all(store, someone.id).await;
     let entries = store.all_entries().await.unwrap();
     let by = Doer::default();
     let erased = store.erase(someone.id, by, "asked", entries).await.unwrap();
@@ -358,6 +359,8 @@ async fn walk() {
     store.session(&secret).await.unwrap();
     store.sign_out(&secret).await.unwrap();
     store.forgive("Ilka Voss", crew).await.unwrap();
+    let proven = store.prove_again(given.device, crew, "835192").await;
+    proven.unwrap();
     store.audits(10).await.unwrap();
     store.revoke_device(given.device, None).await.unwrap();
     store.set_allowed(crew, &skipper).await.unwrap();

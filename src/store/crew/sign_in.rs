@@ -242,6 +242,46 @@ impl Store {
         Ok(secret)
     }
 
+    /// Whether who is signed in types their own PIN (or passphrase, at a desk that has one) again,
+    /// before an act that cannot be taken back. Misses count and wait as those of signing in do.
+    ///
+    /// # Errors
+    /// [`SignInRefused`].
+    pub async fn prove_again(
+        &self,
+        device: DeviceId,
+        crew: CrewId,
+        typed: &str,
+    ) -> Result<(), SignInRefused> {
+        let folded: Option<String> =
+            sqlx::query_scalar("SELECT folded FROM crew WHERE id = $1 AND active = 1")
+                .bind(crew.to_string())
+                .fetch_optional(self.readers())
+                .await?;
+        let Some(folded) = folded else {
+            return Err(SignInRefused::Wrong { wait_until: None });
+        };
+        let folded: String = folded.chars().take(LONGEST_NAME).collect();
+        let tried = self.count_try(device, &folded, self.0.clock.now()).await?;
+        let hash = tried.account.as_ref().map(|(_, hash)| hash.as_str());
+        if !self.0.pins.matches(&self.0.clock, typed, hash).await? {
+            let what = "refused an act, as the PIN typed again was wrong";
+            self.audit(Some(crew), Some(device), what).await?;
+            return Err(SignInRefused::Wrong {
+                wait_until: tried.wait_until,
+            });
+        }
+        let mut turn = self.turn().await?;
+        let mut write = turn.begin().await?;
+        sqlx::query("DELETE FROM attempt WHERE folded = $1 AND device = $2")
+            .bind(folded)
+            .bind(device.to_string())
+            .execute(write.on())
+            .await?;
+        write.commit(0).await?;
+        Ok(())
+    }
+
     /// Lets a name try again at once, on every device: the skipper's to do.
     ///
     /// # Errors

@@ -179,6 +179,7 @@ impl Store {
         for statement in [
             "UPDATE merged_person SET person = $1 WHERE person = $2",
             "UPDATE consent SET person = $1 WHERE person = $2",
+            "UPDATE gas_analysis SET person = $1 WHERE person = $2",
             "INSERT INTO consent_override (person, trip, why, who, at) \
              SELECT $1, trip, why, who, at FROM consent_override WHERE person = $2 \
              ON CONFLICT (person, trip) DO NOTHING",

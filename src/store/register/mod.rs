@@ -1,9 +1,11 @@
-//! The register: people, whom to call for them, what they breathe, boats, sites, and the centre's settings.
+//! The register: people, whom to call for them, what they breathe, cylinders, boats, sites, and the
+//! centre's settings.
 
 mod backdrops;
 mod boats;
 mod consents;
 mod contacts;
+mod cylinders;
 mod doubles;
 mod equipment;
 mod merged;
@@ -17,6 +19,7 @@ pub use backdrops::{Backdrop, Picture, PictureKind};
 pub use boats::{Boat, MOST_CARRIED};
 pub use consents::{Consent, ConsentOverride, Reaches};
 pub use contacts::Contact;
+pub use cylinders::{Analysis, Content, Cylinder, CylinderSaved};
 pub use doubles::{Alike, Double, doubles};
 pub use equipment::{EmergencyCard, Equipment};
 pub use merged::{Merge, Merged};

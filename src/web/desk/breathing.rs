@@ -70,6 +70,7 @@ impl Here {
         app.live().rates_kept(trip).await?;
         here.breathing = Breathing::of(app, &here).await?;
         here.carried = carried(app, &here.snap, here.now).await?;
+        here.gas = crate::web::gas::on_trip(app, &here.snap.state).await?;
         if let Cow::Owned(state) = here.carried.with(&here.snap.state) {
             here.planning = Some(Box::new(state));
         }

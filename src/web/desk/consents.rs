@@ -17,7 +17,7 @@ use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
-use crate::web::minors::{self, Minor, Minors, Standing};
+use crate::web::minors::{self, Minors, Standing};
 use crate::web::page::{Asked, answered, refused};
 use crate::web::parts::Choice;
 use crate::web::reason::LONGEST;
@@ -194,26 +194,6 @@ pub async fn withdraw(
     // Twice withdrawn is withdrawn.
     app.store().withdraw_consent(person.id, consent, by).await?;
     Ok(Redirect::to(&format!("/desk/people/{}#consent", person.id)).into_response())
-}
-
-/// How a minor stands on a trip, in words, and whether nobody agreed or decided.
-pub(super) fn standing(minor: &Minor, t: &Words) -> (String, bool) {
-    let age = ("age", i64::from(minor.age).into());
-    match &minor.standing {
-        Standing::Consented(one) => {
-            let args = [age, ("guardian", one.guardian.as_str().into())];
-            (t.say_with("minor-consented", &args), false)
-        }
-        Standing::Overridden(decided) => {
-            let args = [
-                age,
-                ("who", decided.who.as_str().into()),
-                ("why", decided.why.as_str().into()),
-            ];
-            (t.say_with("minor-overridden", &args), false)
-        }
-        Standing::Lacking => (t.say_with("minor-lacking", &[age]), true),
-    }
 }
 
 /// Takes a minor along without consent, for a stated reason.

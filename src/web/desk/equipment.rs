@@ -5,12 +5,12 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::ToSpan;
-use jiff::civil::Date;
 use uuid::Uuid;
 
 use crate::store::register::{Boat, EmergencyCard, Equipment};
 use crate::trip::BoatId;
 use crate::web::app::App;
+use crate::web::before_leaving::due_checks;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
 use crate::web::form::Fields;
@@ -232,34 +232,13 @@ pub async fn remove(
     Ok(Redirect::to(&format!("/desk/boats/{id}/equipment")).into_response())
 }
 
-/// What of a boat has to be looked at before a day, a sentence each.
-pub(super) async fn overdue(
-    app: &App,
-    boat: BoatId,
-    on: Date,
-    t: &Words,
-) -> Result<Vec<String>, Error> {
-    let things = app.store().equipment(boat).await?;
-    let due = things.into_iter().filter(|thing| thing.is_overdue(on));
-    let told = due.map(|thing| {
-        let name = ("name", thing.name.as_str().into());
-        match (thing.due, thing.checked.is_some()) {
-            (Some(due), true) => {
-                t.say_with("equipment-overdue", &[name, ("due", view::day(due).into())])
-            }
-            _ => t.say_with("equipment-unchecked", &[name]),
-        }
-    });
-    Ok(told.collect())
-}
-
 /// The checks that are due today on all boats: where each is written, and what it is of.
 pub(super) async fn of_all(app: &App, boats: &[Boat]) -> Result<Vec<(String, String)>, Error> {
     let today = super::today(app).await?;
     let mut all = Vec::new();
     for boat in boats {
         let (id, name) = (boat.sheet.id, &boat.sheet.name);
-        for due in overdue(app, id, today, crate::web::language::words()).await? {
+        for due in due_checks(app, id, today, crate::web::language::words()).await? {
             let href = format!("/desk/boats/{id}/equipment");
             all.push((href, format!("{name} · {due}")));
         }

@@ -5,6 +5,7 @@ use askama::Template;
 use axum::extract::State;
 use axum::http::header;
 use axum::response::{IntoResponse, Redirect, Response};
+use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use crate::store::crew::{AuditAsked, AuditKind};
@@ -12,6 +13,7 @@ use crate::store::register::{Person, Reaches};
 use crate::store::{LogEntry, SealError, StoreError};
 use crate::trip::event::PersonId;
 use crate::trip::same::Same;
+use crate::web::accounts;
 use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
@@ -69,11 +71,16 @@ async fn draw(
     let page = DataPage {
         id: person.id.to_string(),
         name: person.name.clone(),
-        goes: ["data-goes-entry", "data-goes-rates", "data-goes-consent"]
-            .into_iter()
-            .chain(given.then_some("data-goes-contact"))
-            .map(|key| t.say(key))
-            .collect(),
+        goes: [
+            "data-goes-entry",
+            "data-goes-rates",
+            "data-goes-consent",
+            "data-goes-gas",
+        ]
+        .into_iter()
+        .chain(given.then_some("data-goes-contact"))
+        .map(|key| t.say(key))
+        .collect(),
         stays: stays.collect(),
         held: held(found, person.id).unwrap_or_default(),
         frame,
@@ -118,8 +125,11 @@ pub async fn export(
 ) -> Result<Response, Error> {
     let person = people::held(&app, id).await?;
     let found = outlook(&app).await?;
-    let Some(why) = asked_by(&fields, "export-reason") else {
+    let why = asked_by(&fields, "export-reason");
+    let proven = fields.is_sound() && accounts::prove(&app, &crew, &fields, "export-pin").await?;
+    let Some(why) = why.filter(|_| proven) else {
         let f = Shown::plain(&app).refused(&fields, fields.faults());
+        let f = f.instead("export-pin", "");
         return draw(&app, &asked, &crew, &person, &found, f).await;
     };
     let what = format!("took out all data, with the contact: {why}");
@@ -183,6 +193,17 @@ async fn document(app: &App, person: &Person, found: &Outlook) -> Result<Value, 
             })
         })
         .collect();
+    let analyses = store.analyses_since(Timestamp::MIN).await?;
+    let analyses: Vec<Value> = analyses
+        .iter()
+        .filter(|one| one.person == id)
+        .map(|one| {
+            json!({
+                "at": one.at, "signed_as": one.signed_as, "cylinder": one.marking,
+                "cylinder_l": one.litres.l(), "oxygen": one.oxygen.fraction(), "bar": one.bar.bar(),
+            })
+        })
+        .collect();
     let merged = store.merged_into(id).await?;
     let merged: Vec<Value> = merged
         .iter()
@@ -212,6 +233,7 @@ async fn document(app: &App, person: &Person, found: &Outlook) -> Result<Value, 
         },
         "merged": merged,
         "consents": consents,
+        "gas_analyses": analyses,
         "contact": contact,
         "surface_rates_l_min": rates.iter().map(|rate| rate.l_min()).collect::<Vec<_>>(),
         "trips": trips,
@@ -270,7 +292,8 @@ pub async fn erase(
     if let Some(held) = held(&found, person.id) {
         fields.fault("erase-reason", "fault-said", &[("why", held.into())]);
     }
-    if let (Some(why), true) = (why, fields.is_sound()) {
+    let proven = fields.is_sound() && accounts::prove(&app, &crew, &fields, "erase-pin").await?;
+    if let (Some(why), true) = (why, proven) {
         let by = super::doer(&crew);
         if app
             .store()
@@ -283,5 +306,6 @@ pub async fn erase(
         fields.fault("erase-reason", "fault-logged-meanwhile", &[]);
     }
     let f = Shown::plain(&app).refused(&fields, fields.faults());
+    let f = f.instead("erase-pin", "");
     draw(&app, &asked, &crew, &person, &found, f).await
 }

@@ -42,6 +42,12 @@ impl Shown {
         self
     }
 
+    /// With another value than it would start from.
+    pub(super) fn instead(mut self, name: &str, value: impl Into<String>) -> Self {
+        self.values.retain(|(n, _)| n != name);
+        self.with(name, value)
+    }
+
     /// As it was typed, with what is wrong; the tokens stay those of a fresh page.
     pub(super) fn refused(mut self, fields: &Fields, faults: Vec<FieldFault>) -> Self {
         self.values = fields.pairs().to_vec();

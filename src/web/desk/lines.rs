@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use jiff::SignedDuration;
 
+use crate::dive::analysed::Analysed;
 use crate::trip::decide;
 use crate::trip::dives::Entry;
 use crate::trip::event::{GroupFormed, Mode, PersonId};
@@ -12,6 +13,7 @@ use crate::trip::outlook::conflicts;
 use crate::trip::state::{Group, Phase, plus};
 use crate::units::Depth;
 use crate::web::form::sentence;
+use crate::web::gas;
 use crate::web::sea::words::Told;
 use crate::web::view;
 
@@ -189,12 +191,31 @@ fn cautions(here: &Here, group: &Group) -> Vec<String> {
     for person in state.members(group).filter(|p| !p.coming) {
         cautions.push(t.say_with("refused-not-coming", &[("name", person.name().into())]));
     }
+    cautions.extend(apart_from_analysis(here, group));
     let minutes = std::time::Duration::from_secs_f64(formed.plan.run_time_min.max(0.0) * 60.0);
     let until = here.now.checked_add(minutes).unwrap_or(here.now);
     if ends_at_night(state, group.dive, until) {
         cautions.push(t.say("caution-night"));
     }
     cautions
+}
+
+/// Whose plan does not agree with the gas they analysed. Who analysed nothing is told before the
+/// boat leaves: a day ahead nobody has.
+fn apart_from_analysis(here: &Here, group: &Group) -> Vec<String> {
+    let members = group.members().iter();
+    let apart = members.filter_map(|id| {
+        let one = here.gas.of(group.dive, *id)?;
+        matches!(one.held, Analysed::Short(_) | Analysed::Differs(_)).then(|| {
+            let args = [
+                ("name", here.state().name_of(*id).into()),
+                ("planned", gas::planned(one, here.t).into()),
+                ("what", gas::standing(one, here.t).into()),
+            ];
+            here.t.say_with("caution-gas", &args)
+        })
+    });
+    apart.collect()
 }
 
 /// What the plan breaks, and who took that on: released or not, it stays in sight.

@@ -10,6 +10,7 @@ mod consents;
 mod copy;
 mod crew;
 mod csv;
+mod cylinders;
 mod day;
 mod days;
 mod doubles;
@@ -19,6 +20,7 @@ mod equipment;
 mod erase;
 mod forecast;
 mod form;
+mod gas;
 mod go_list;
 mod groups;
 mod import;
@@ -62,6 +64,17 @@ use crate::trip::TripId;
 use crate::trip::carried::Carried;
 use crate::trip::state::State;
 use crate::words::Words;
+
+/// Certification levels to choose from, each with the key of its name: introductory diving
+/// (ISO 11121), divers (ISO 24801-1 to -3) and instructors (ISO 24802-1 and -2).
+pub(super) const LEVELS: [(&str, &str); 6] = [
+    ("introductory dive", "level-introductory"),
+    ("supervised diver", "level-supervised"),
+    ("autonomous diver", "level-autonomous"),
+    ("dive leader", "level-leader"),
+    ("instructor level 1", "level-instructor-1"),
+    ("instructor level 2", "level-instructor-2"),
+];
 
 /// Its routes.
 pub(super) fn routes() -> Vec<Route> {
@@ -170,6 +183,8 @@ fn before_departure() -> Vec<Route> {
             PLANNERS,
             waiting::off,
         ),
+        read("/desk/{trip}/gas", Needs::Crew, gas::page),
+        act("/desk/{trip}/gas", PLANNERS, gas::sign),
         act("/desk/{trip}/printed", Needs::Crew, prints::note),
         read("/desk/{trip}/forecast", Needs::Crew, forecast::page),
         act("/desk/{trip}/forecast", PLANNERS, forecast::save),
@@ -258,6 +273,16 @@ fn registers() -> Vec<Route> {
             PLANNERS,
             equipment::save_card,
         ),
+        read("/desk/cylinders", PLANNERS, cylinders::page),
+        act("/desk/cylinders", PLANNERS, cylinders::add),
+        read("/desk/cylinders/{cylinder}", PLANNERS, cylinders::one),
+        act("/desk/cylinders/{cylinder}", PLANNERS, cylinders::save),
+        act("/desk/cylinders/{cylinder}/fill", PLANNERS, cylinders::fill),
+        act(
+            "/desk/cylinders/{cylinder}/remove",
+            OFFICE,
+            cylinders::remove,
+        ),
         read("/desk/sites", PLANNERS, sites::page),
         read("/desk/sites/{site}", PLANNERS, sites::one),
         act("/desk/sites/{site}", PLANNERS, sites::save),
@@ -324,6 +349,8 @@ pub(super) struct Here {
     pub breathing: breathing::Breathing,
     /// What its divers dived on other trips, on pages that plan.
     pub carried: Carried,
+    /// What its divers analysed, on pages that plan.
+    pub gas: super::gas::OnTrip,
     /// The state with those dives, where the log does not tell them yet.
     planning: Option<Box<State>>,
 }
@@ -340,6 +367,7 @@ impl Here {
             t: crate::web::language::words(),
             breathing: breathing::Breathing::default(),
             carried: Carried::default(),
+            gas: super::gas::OnTrip::default(),
             planning: None,
         })
     }
@@ -415,6 +443,7 @@ fn frame(app: &App, asked: &Asked, crew: &Crew) -> Frame {
         ("way-season", "/desk/season", true),
         ("way-people", "/desk/people", true),
         ("way-boats", "/desk/boats", true),
+        ("way-cylinders", "/desk/cylinders", true),
         ("way-sites", "/desk/sites", true),
         ("way-crew", "/desk/crew", true),
         ("way-retention", "/desk/retention", office),

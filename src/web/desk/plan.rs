@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
+use serde::Deserialize;
 
 use crate::trip::decide::{self, FormGroup};
 use crate::trip::dives::{Entry, settings};
@@ -20,9 +21,10 @@ use crate::web::act::{Acted, act};
 use crate::web::app::App;
 use crate::web::carried::day_begins;
 use crate::web::error::Error;
-use crate::web::extract::{Crew, Path};
+use crate::web::extract::{Crew, Path, Query};
 use crate::web::form::Fields;
 use crate::web::frame::Frame;
+use crate::web::gas;
 use crate::web::page::{Asked, answered, html, refused};
 use crate::web::parts::{Choice, FieldFault};
 use crate::web::reckoned::{self, Reckoned};
@@ -51,10 +53,23 @@ struct PlanPage {
     zones: Vec<Choice>,
     levels: Vec<Level>,
     members: Vec<Member>,
+    /// How the form stands to the gas that members analysed.
+    gas: GasForm,
     may_write: bool,
     stood_down: Option<String>,
     checked: bool,
     reckoned: Option<Reckoned>,
+}
+
+/// Which gas a form has.
+#[derive(PartialEq)]
+enum GasForm {
+    /// As planned; nobody analysed any.
+    Planned,
+    /// As planned; the gas as analysed can be filled in.
+    Offered,
+    /// As analysed, where somebody did.
+    Taken,
 }
 
 struct Level {
@@ -69,6 +84,8 @@ struct Member {
     name: String,
     limit: String,
     breathes: String,
+    /// How the gas stands to what was analysed; empty if nothing was.
+    analysed: String,
     cells: Vec<Cell>,
 }
 
@@ -189,7 +206,7 @@ fn draw(
             .flat_map(|ground| &ground.zones)
             .map(|zone| (zone.name.clone(), zone.name.clone())),
     );
-    let members = people
+    let members: Vec<Member> = people
         .iter()
         .map(|person| {
             let cells = [
@@ -211,6 +228,11 @@ fn draw(
                     |d| format!("{}\u{a0}m", figure(d.m())),
                 ),
                 breathes: here.breathing.say(person.id, here.t),
+                analysed: here
+                    .gas
+                    .of(group.dive, person.id)
+                    .filter(|one| one.analysis.is_some())
+                    .map_or_else(String::new, |one| gas::standing(one, here.t)),
                 cells: cells.into(),
             }
         })
@@ -233,6 +255,11 @@ fn draw(
                 minutes: f.v(&format!("minutes-{nth}")).to_owned(),
             })
             .collect(),
+        gas: if members.iter().any(|one| !one.analysed.is_empty()) {
+            GasForm::Offered
+        } else {
+            GasForm::Planned
+        },
         members,
         may_write: group.drop.is_none() && group.stood_down.is_none(),
         stood_down: group.stood_down.clone(),
@@ -253,12 +280,45 @@ pub async fn page(
     asked: Asked,
     crew: Crew,
     Path((trip, id)): Path<(TripId, GroupId)>,
+    Query(asked_gas): Query<AskedGas>,
 ) -> Result<Response, Error> {
     let here = Here::to_plan(&app, trip).await?;
     let group = group(&here, id)?;
-    let f = shown(&app, &here, &group);
+    let mut f = shown(&app, &here, &group);
+    if asked_gas.gas.is_some() {
+        f = with_analysed(f, &here, &group);
+    }
     let drawn = (&group, Says::Saved);
-    html(&draw(&app, &asked, &crew, &here, drawn, f))
+    let mut page = draw(&app, &asked, &crew, &here, drawn, f);
+    if asked_gas.gas.is_some() {
+        page.gas = GasForm::Taken;
+    }
+    html(&page)
+}
+
+/// What the form of a plan is to start from.
+#[derive(Debug, Default, Deserialize)]
+pub struct AskedGas {
+    /// Anything: the gas as it was analysed.
+    gas: Option<String>,
+}
+
+/// The form with each member's gas as it was analysed, where somebody did.
+fn with_analysed(mut f: Shown, here: &Here, group: &Group) -> Shown {
+    for id in group.members() {
+        let planned = here.gas.of(group.dive, *id);
+        let Some(analysis) = planned.and_then(|one| one.analysis.as_ref()) else {
+            continue;
+        };
+        f = f
+            .instead(&format!("cylinder-{id}"), figure(analysis.litres.l()))
+            .instead(
+                &format!("oxygen-{id}"),
+                figure(analysis.oxygen.fraction() * 100.0),
+            )
+            .instead(&format!("bar-{id}"), figure(analysis.bar.bar()));
+    }
+    f
 }
 
 /// Checks a plan, or writes it.

@@ -21,7 +21,6 @@ use crate::web::page::{Asked, html, refused};
 use crate::web::parts::{Choice, FieldFault};
 use crate::web::view;
 
-use super::consents::standing;
 use super::csv::{ACTIVITIES, LONGEST_NAME, Typed};
 use super::form::{Shown, lead};
 use super::{Here, figure};
@@ -126,7 +125,7 @@ async fn draw(
     let ages = minors::on_trip(app, state).await?;
     let stands = |id: PersonId| {
         let minor = ages.minors.iter().find(|one| one.person == id);
-        minor.map_or_else(Default::default, |one| standing(one, here.t))
+        minor.map_or_else(Default::default, |one| minors::words(one, here.t))
     };
     let row = |person: &crate::trip::state::Person| Row {
         minor: stands(person.id).0,

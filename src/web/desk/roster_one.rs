@@ -18,7 +18,6 @@ use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::{Choice, FieldFault};
 
-use super::consents::standing;
 use super::csv::{ACTIVITIES, FITNESS, Typed};
 use super::form::{Shown, lead};
 use super::roster::{activities, as_registered, fitness};
@@ -58,7 +57,7 @@ async fn draw_one(
     let person = state.people.get(&id).ok_or(Error::NotFound)?;
     let found = crate::web::minors::on_trip(app, state).await?;
     let minor = found.minors.iter().find(|one| one.person == id);
-    let (minor, lacking) = match minor.map(|one| standing(one, here.t)) {
+    let (minor, lacking) = match minor.map(|one| crate::web::minors::words(one, here.t)) {
         Some((said, true)) => (String::new(), said),
         Some((said, false)) => (said, String::new()),
         None => Default::default(),

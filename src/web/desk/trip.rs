@@ -12,6 +12,7 @@ use crate::trip::state::{Phase, Verdict, plus};
 use crate::trip::{SiteId, TripId};
 use crate::web::act::{Acted, act};
 use crate::web::app::App;
+use crate::web::before_leaving;
 use crate::web::carried::day_begins;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
@@ -23,7 +24,6 @@ use crate::web::parts::{Choice, LedgerRow};
 use crate::web::view;
 
 use super::Here;
-use super::consents::standing;
 use super::day::phase_key;
 use super::form::{Shown, lead};
 use super::lines::Line;
@@ -97,7 +97,8 @@ async fn draw(
     let ages = minors::on_trip(app, state).await?;
     let watch = here.snap.watch(here.now);
     let opened = state.opened.as_ref();
-    let (checks, unlisted) = equipment(app, here).await?;
+    let (mut checks, unlisted) = equipment(app, here).await?;
+    checks.extend(gas(app, here, &url).await?);
     let last_dive = state.dives.keys().last().copied().unwrap_or(0);
     Ok(TripPage {
         title: here.title(),
@@ -323,7 +324,7 @@ async fn equipment(app: &App, here: &Here) -> Result<(Vec<Task>, String), Error>
     if app.store().equipment(id).await?.is_empty() {
         return Ok((Vec::new(), here.t.say("equipment-trip-none")));
     }
-    let due = super::equipment::overdue(app, id, opened.day, here.t).await?;
+    let due = before_leaving::due_checks(app, id, opened.day, here.t).await?;
     let tasks = due.into_iter().map(|text| Task {
         text,
         href: format!("/desk/boats/{id}/equipment"),
@@ -331,9 +332,24 @@ async fn equipment(app: &App, here: &Here) -> Result<(Vec<Task>, String), Error>
     Ok((tasks.collect(), String::new()))
 }
 
+/// What of the gas is to be looked at before the boat leaves.
+async fn gas(app: &App, here: &Here, url: &str) -> Result<Vec<Task>, Error> {
+    let state = &here.snap.state;
+    if state.phase != Phase::AtQuay {
+        return Ok(Vec::new());
+    }
+    let gas = crate::web::gas::on_trip(app, state).await?;
+    let told = before_leaving::open_gas(&gas, state, here.t).into_iter();
+    let tasks = told.map(|text| Task {
+        text,
+        href: format!("{url}/gas"),
+    });
+    Ok(tasks.collect())
+}
+
 /// A minor with how they stand, and where that is decided.
 fn minor_task(one: &Minor, here: &Here, url: &str) -> Task {
-    let (what, _) = standing(one, here.t);
+    let (what, _) = minors::words(one, here.t);
     let args = [("name", one.name.as_str().into()), ("what", what.into())];
     Task {
         text: here.t.say_with("todo-consent", &args),

@@ -12,6 +12,7 @@ use crate::trip::event::Point;
 use crate::trip::gate::{Block, gate};
 use crate::trip::state::{Phase, State};
 use crate::web::act::Acted;
+use crate::web::before_leaving;
 use crate::web::error::Error;
 use crate::web::form::{Fields, sentence};
 use crate::web::frame::Frame;
@@ -34,6 +35,8 @@ struct GatePage {
     open: bool,
     /// What may be missing here though nothing keeps it closed.
     doubts: Vec<String>,
+    /// What the register knows that is to be looked at, before departure.
+    register: Vec<String>,
     /// Where the go/no-go list stands, before departure.
     go_list: Option<String>,
     faults: Vec<FieldFault>,
@@ -76,10 +79,10 @@ fn here(state: &State) -> Option<Point> {
 
 /// The page.
 pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
-    draw(&helm, Vec::new())
+    draw(&helm, Vec::new()).await
 }
 
-fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
+async fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
     lead_to(&mut faults, &[]);
     let state = helm.state();
     let Some(point) = here(state) else {
@@ -89,6 +92,7 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
             blocks: Vec::new(),
             open: false,
             doubts: Vec::new(),
+            register: Vec::new(),
             go_list: None,
             faults,
             shelf: vec![helm.go("way-watch", "", Weight::Plain)],
@@ -117,12 +121,19 @@ fn draw(helm: &Helm, mut faults: Vec<FieldFault>) -> Result<Response, Error> {
             shelf.push(helm.go("helm-override", "gate/override", Weight::Plain));
         }
     }
+    let register = if point == Point::Departure {
+        let limited = helm.asked.transport.is_limited();
+        before_leaving::cautions(&helm.app, state, limited, helm.t).await?
+    } else {
+        Vec::new()
+    };
     let page = GatePage {
         frame: helm.frame(),
         title: helm.t.say(act_key(point)),
         blocks,
         open,
         doubts: if passes { doubts } else { Vec::new() },
+        register,
         go_list: (point == Point::Departure).then(|| go_list::verdict(state, helm.t)),
         faults,
         shelf,
@@ -200,22 +211,26 @@ async fn go_through(
 /// Departs, leaves the site or closes the trip, if nothing keeps the gate closed.
 pub(super) async fn through(helm: Helm, fields: Fields) -> Result<Response, Error> {
     let Some(point) = fields.word("act", &ACTS) else {
-        return draw(&helm, fields.faults());
+        return draw(&helm, fields.faults()).await;
     };
     match go_through(&helm, &fields, point, None).await? {
         Acted::Done(_) => Ok(helm.to("")),
-        Acted::Refused(faults) => draw(&helm.again().await?, faults),
+        Acted::Refused(faults) => draw(&helm.again().await?, faults).await,
     }
 }
 
 /// The override: the form.
 pub(super) async fn override_page(helm: Helm) -> Result<Response, Error> {
-    draw_override(&helm, &Fields::default(), Vec::new())
+    draw_override(&helm, &Fields::default(), Vec::new()).await
 }
 
-fn draw_override(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result<Response, Error> {
+async fn draw_override(
+    helm: &Helm,
+    fields: &Fields,
+    faults: Vec<FieldFault>,
+) -> Result<Response, Error> {
     let Some(point) = here(helm.state()) else {
-        return draw(helm, faults);
+        return draw(helm, faults).await;
     };
     let title = helm.say(
         "helm-override-title",
@@ -243,10 +258,10 @@ pub(super) async fn overriding(helm: Helm, fields: Fields) -> Result<Response, E
     let point = fields.word("act", &ACTS);
     let reason = fields.text("override_reason", 2_000);
     let (Some(point), Some(reason)) = (point, reason) else {
-        return draw_override(&helm, &fields, fields.faults());
+        return draw_override(&helm, &fields, fields.faults()).await;
     };
     match go_through(&helm, &fields, point, Some(reason)).await? {
         Acted::Done(_) => Ok(helm.to("")),
-        Acted::Refused(faults) => draw_override(&helm.again().await?, &fields, faults),
+        Acted::Refused(faults) => draw_override(&helm.again().await?, &fields, faults).await,
     }
 }

@@ -153,3 +153,6 @@ set-up-roles-hint = Ein Inhaber muss nicht mitfahren; kreuzen Sie an, was Sie au
 set-up-device = Dieses Gerät
 set-up-send = Einrichten
 fault-set-up-code = Das ist nicht der Code, oder er ist verbraucht. Sehen Sie nach, wo das Programm gestartet wurde; ein neuer Start gibt einen neuen.
+prove-again = Deine PIN oder deine Passphrase
+prove-again-hint = Noch einmal gefragt, weil das nicht zurückgenommen werden kann
+fault-prove = Das ist nicht deine PIN oder Passphrase. Versuche es noch einmal.

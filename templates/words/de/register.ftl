@@ -156,3 +156,10 @@ help-save = Speichern, als heute durchgesehen
 help-told-title = Durchgesehen
 help-told = Durchgesehen am { $on } von { $by }
 help-none = Niemand hat aufgeschrieben, wen man ruft. Tun Sie das, bevor das Boot ablegt.
+
+level-introductory = Schnuppertauchgang (ISO 11121)
+level-supervised = Beaufsichtigter Taucher (ISO 24801-1)
+level-autonomous = Selbständiger Taucher (ISO 24801-2)
+level-leader = Tauchgruppenleiter (ISO 24801-3)
+level-instructor-1 = Tauchlehrer Stufe 1 (ISO 24802-1)
+level-instructor-2 = Tauchlehrer Stufe 2 (ISO 24802-2)

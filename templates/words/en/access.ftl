@@ -153,3 +153,6 @@ set-up-roles-hint = An owner need not sail; tick what you also do
 set-up-device = This device
 set-up-send = Set up
 fault-set-up-code = That is not the code, or it is used up. Look where the program was started; start it again for a new one.
+prove-again = Your PIN, or your passphrase
+prove-again-hint = Asked again, as this cannot be taken back
+fault-prove = That is not your PIN or passphrase. Try again.

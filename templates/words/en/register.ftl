@@ -156,3 +156,10 @@ help-save = Save as gone through today
 help-told-title = Gone through
 help-told = Gone through on { $on } by { $by }
 help-none = Nobody has written down whom to call. Do that before the boat leaves.
+
+level-introductory = Introductory dive (ISO 11121)
+level-supervised = Supervised diver (ISO 24801-1)
+level-autonomous = Autonomous diver (ISO 24801-2)
+level-leader = Dive leader (ISO 24801-3)
+level-instructor-1 = Instructor level 1 (ISO 24802-1)
+level-instructor-2 = Instructor level 2 (ISO 24802-2)
