@@ -23,3 +23,28 @@ export async function ownDrill(speed) {
   child.stdout.resume();
   return { url, pin, kill: () => void child.kill('SIGKILL') };
 }
+
+/**
+ * A box that nobody has set up.
+ * @param {string} folder its data
+ * @param {number} port
+ * @returns {Promise<{ url: string, code: string, kill: () => void }>}
+ */
+export async function emptyBox(folder, port) {
+  if (!PROGRAM) throw new Error('DECKWATCH is not set: the path of the program under test');
+  const bind = `127.0.0.1:${port}`;
+  const child = spawn(PROGRAM, ['serve', '--data', folder, '--bind', bind], { stdio: ['ignore', 'pipe', 'ignore'] });
+  let code = '';
+  for await (const line of createInterface({ input: child.stdout })) {
+    code = /give the code (\d+) (\d+)/.exec(line)?.slice(1).join('') ?? '';
+    if (code) break;
+  }
+  child.stdout.resume();
+  const url = `http://${bind}`;
+  // The code is said before it listens.
+  for (let tries = 0; tries < 100; tries += 1) {
+    if (await fetch(`${url}/api/health`).then((answer) => answer.ok, () => false)) break;
+    await new Promise((wait) => setTimeout(wait, 100));
+  }
+  return { url, code, kill: () => void child.kill('SIGKILL') };
+}

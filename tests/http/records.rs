@@ -4,7 +4,10 @@
 use axum::body::Body;
 use axum::http::Method;
 use deckwatch::trip::decide;
-use deckwatch::trip::event::{Point, Role, Signal};
+use deckwatch::trip::event::{
+    Answer as Answered, Condition, ConditionAnswered, ForecastNoted, ForecastOf, Point, Role,
+    Signal,
+};
 use deckwatch::units::{CylinderBar, Depth};
 use deckwatch::web::transport::{Line, Via};
 use jiff::SignedDuration;
@@ -611,4 +614,59 @@ async fn what_was_seen_of_people_stays_off_the_plain_twin() {
     let log = ask(at(&trip, "/log")).await;
     assert!(log.is(200).text().contains("with an incident record"));
     assert!(!log.text().contains("tingling"));
+}
+
+#[tokio::test]
+async fn what_was_answered_decided_and_forecast_before_departure_is_in_the_record() {
+    let app = App::new().await;
+    let trip = app.trip_at_quay().await;
+    let said = |condition, answer: Answered| ConditionAnswered {
+        condition,
+        answer,
+        note: Some("looked at the mast".to_owned()),
+    };
+    let answers = [
+        said(Condition::Weather, Answered::Go),
+        said(Condition::Own("=Crane free".to_owned()), Answered::NoGo),
+    ];
+    app.decide(&trip, &app.helm, move |state, _| {
+        decide::answer_conditions(state, &answers)
+    })
+    .await;
+    app.decide(&trip, &app.desk, |state, _| {
+        let note = ForecastNoted {
+            of: ForecastOf::Tide,
+            text: "High water 06:20".to_owned(),
+            source: Some("harbour office".to_owned()),
+        };
+        decide::forecast(state, &note)
+    })
+    .await;
+    let told = record(&app, &trip).await;
+    let description = app.stranger().get("/api/openapi.json").await.json();
+    let schema = &description["components"]["schemas"]["Record"];
+    fits(&description, schema, &told, "record");
+    let lines = told["before_departure"].as_array().unwrap();
+    assert_eq!(lines.len(), 3, "{lines:?}");
+    let of = |key: &str, value: serde_json::Value| {
+        let mut found = lines.iter().filter(|line| line[key] == value);
+        found.next().cloned().unwrap_or_default()
+    };
+    assert_eq!(of("condition", "weather".into())["answer"], "go");
+    assert_eq!(
+        of("answer", "no-go".into())["condition"]["own"],
+        "=Crane free"
+    );
+    assert_eq!(of("forecast_of", "tide".into())["source"], "harbour office");
+    let csv = app
+        .skipper()
+        .get(&format!("/api/trips/{}/report.csv", trip.id))
+        .await;
+    let csv = csv.is(200).text();
+    assert!(csv.contains("\"before departure\""), "{csv}");
+    assert!(
+        csv.contains("\"'=Crane free\"") && !csv.contains("\"=Crane"),
+        "no formula"
+    );
+    assert!(csv.contains("High water 06:20 / harbour office"), "{csv}");
 }

@@ -4,8 +4,8 @@
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
-use super::{DiveLine, Record};
-use crate::trip::event::Point;
+use super::{BeforeLine, DiveLine, Record};
+use crate::trip::event::{Condition, Point};
 use crate::web::export::plain;
 use crate::web::view;
 
@@ -90,6 +90,7 @@ fn rows(record: &Record, zone: &TimeZone) -> Vec<Row> {
         ..Row::default()
     }));
     rows.extend(incidents(record));
+    rows.extend(record.before_departure.iter().map(before_departure));
     rows.extend(record.conditions.iter().map(|one| Row {
         part: "conditions",
         at: Some(one.at),
@@ -99,6 +100,33 @@ fn rows(record: &Record, zone: &TimeZone) -> Vec<Row> {
     }));
     rows.extend(signed(record));
     rows
+}
+
+fn before_departure(one: &BeforeLine) -> Row {
+    let what = match (&one.condition, one.forecast_of) {
+        (Some(Condition::Own(text)), _) => text.clone(),
+        (Some(condition), _) => word(condition),
+        (None, Some(of)) => format!("forecast {}", word(&of)),
+        (None, None) => "decision".to_owned(),
+    };
+    let decided = one.go.map(|go| if go { "go" } else { "no-go" }.to_owned());
+    Row {
+        part: "before departure",
+        what,
+        actual: one
+            .answer
+            .map(|answer| word(&answer))
+            .or(decided)
+            .unwrap_or_default(),
+        at: Some(one.at),
+        by: one.by.clone(),
+        detail: [one.text.as_deref(), one.source.as_deref()]
+            .into_iter()
+            .flatten()
+            .collect::<Vec<_>>()
+            .join(" / "),
+        ..Row::default()
+    }
 }
 
 fn head(record: &Record) -> Vec<Row> {

@@ -5,9 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::Timestamp;
 
 use super::{
-    Actual, AfterLine, AlertLine, Alerts, ConditionLine, CountLine, DiveLine, IncidentLine,
-    OneCount, Out, OverrideLine, Planned, Record, RollLine, SealLine, SignOffLine, SignatureLine,
-    lack,
+    Actual, AfterLine, AlertLine, Alerts, BeforeLine, ConditionLine, CountLine, DiveLine,
+    IncidentLine, OneCount, Out, OverrideLine, Planned, Record, RollLine, SealLine, SignOffLine,
+    SignatureLine, lack,
 };
 use crate::store::Reckoned;
 use crate::trip::TripId;
@@ -95,6 +95,7 @@ pub fn gather(of: Source<'_>, relayed: &BTreeSet<u64>, now: Timestamp) -> Record
                 record: one.what.record.clone(),
             })
             .collect(),
+        before_departure: before_departure(of.entries),
         conditions: conditions(of.entries),
         sign_off: sign_off(of, relayed, t),
     }
@@ -285,6 +286,51 @@ fn alert_line(state: &State, one: Episode, t: &Words) -> AlertLine {
         ended_unseen,
         went_over: one.went_over,
     }
+}
+
+/// What was answered, decided and forecast, in the order in which it happened; what somebody took
+/// back is left out.
+fn before_departure(log: &[Entry]) -> Vec<BeforeLine> {
+    let log: Vec<&Entry> = log.iter().collect();
+    let lines = effective(&log).into_iter().filter_map(|entry| {
+        let said = BeforeLine {
+            at: entry.time(),
+            by: entry.event.by.name.clone(),
+            condition: None,
+            answer: None,
+            go: None,
+            not_go: Vec::new(),
+            forecast_of: None,
+            text: None,
+            source: None,
+        };
+        if let Fact::ConditionAnswered(of) = &entry.event.fact {
+            return Some(BeforeLine {
+                condition: Some(of.condition.clone()),
+                answer: Some(of.answer),
+                text: of.note.clone(),
+                ..said
+            });
+        }
+        if let Fact::TripDecided(of) = &entry.event.fact {
+            return Some(BeforeLine {
+                go: Some(of.go),
+                not_go: of.not_go.clone(),
+                text: of.reason.clone(),
+                ..said
+            });
+        }
+        let Fact::ForecastNoted(of) = &entry.event.fact else {
+            return None;
+        };
+        Some(BeforeLine {
+            forecast_of: Some(of.of),
+            text: Some(of.text.clone()),
+            source: of.source.clone(),
+            ..said
+        })
+    });
+    lines.collect()
 }
 
 /// What was observed and nobody took back, in the order in which it happened.

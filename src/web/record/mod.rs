@@ -65,6 +65,8 @@ pub struct Record {
     pub overrides: Vec<OverrideLine>,
     /// Incidents, with their records.
     pub incidents: Vec<IncidentLine>,
+    /// Answers of the go/no-go list, what was decided on it, and forecasts noted.
+    pub before_departure: Vec<BeforeLine>,
     /// Sea and weather as they were seen.
     pub conditions: Vec<ConditionLine>,
     /// Signatures and seals.
@@ -260,6 +262,29 @@ pub struct IncidentLine {
     pub at: Timestamp,
     /// The fields of its record.
     pub record: Option<IncidentRecord>,
+}
+
+/// A word of the go/no-go list or a forecast; what it does not tell is absent.
+#[derive(Debug, Clone, Serialize)]
+pub struct BeforeLine {
+    /// When.
+    pub at: Timestamp,
+    /// Who.
+    pub by: String,
+    /// The condition that was answered.
+    pub condition: Option<crate::trip::event::Condition>,
+    /// How it was answered.
+    pub answer: Option<crate::trip::event::Answer>,
+    /// What was decided.
+    pub go: Option<bool>,
+    /// What did not stand at go when that was decided.
+    pub not_go: Vec<crate::trip::event::Condition>,
+    /// What a forecast is of.
+    pub forecast_of: Option<crate::trip::event::ForecastOf>,
+    /// The note, the reason, or the forecast.
+    pub text: Option<String>,
+    /// Where a forecast was read.
+    pub source: Option<String>,
 }
 
 /// Sea and weather; what was not looked at is absent.
