@@ -78,4 +78,6 @@ mod trip;
 #[cfg(test)]
 mod twin;
 #[cfg(test)]
+mod units;
+#[cfg(test)]
 mod watching;

@@ -153,3 +153,14 @@ set-up-roles-hint = Ein Inhaber muss nicht mitfahren; kreuzen Sie an, was Sie au
 set-up-device = Dieses Gerät
 set-up-send = Einrichten
 fault-set-up-code = Das ist nicht der Code, oder er ist verbraucht. Sehen Sie nach, wo das Programm gestartet wurde; ein neuer Start gibt einen neuen.
+
+way-units = Einheiten
+units-how = Was Seiten zeigen, was in Formulare getippt und was gedruckt wird. Logbücher, Ausgaben, Listen als CSV und die Schnittstelle für Programme bleiben metrisch.
+units-caution = Jede Seite zeigt die neuen Einheiten, sobald sie das nächste Mal geladen wird: vorher allen an Bord sagen. Gedruckte Blätter bleiben in den alten: neu drucken.
+units-choose = Tiefe und Druck in
+units-set-up-hint = Kann der Inhaber später ändern
+units-metric = Meter und bar
+units-metric-note = Flaschen in Litern, Atmung in l/min
+units-imperial = Fuß und psi
+units-imperial-note = Flaschen in Kubikfuß bei ihrem Arbeitsdruck, Atmung in cu ft/min
+units-save = Einheiten speichern

@@ -153,3 +153,14 @@ set-up-roles-hint = An owner need not sail; tick what you also do
 set-up-device = This device
 set-up-send = Set up
 fault-set-up-code = That is not the code, or it is used up. Look where the program was started; start it again for a new one.
+
+way-units = Units
+units-how = What pages tell, what is typed into forms, and what is printed. Logs, exports, lists as CSV and the interface for programs stay metric.
+units-caution = Every page tells the new units when it is next loaded: tell everybody on board before. Sheets that were printed stay in the old ones: print them again.
+units-choose = Depth and pressure in
+units-set-up-hint = Can be changed later by the owner
+units-metric = Metres and bar
+units-metric-note = Cylinders in litres, breathing in l/min
+units-imperial = Feet and psi
+units-imperial-note = Cylinders in cubic feet at their working pressure, breathing in cu ft/min
+units-save = Save the units
