@@ -233,6 +233,7 @@ pub(super) async fn serve(
 ) -> anyhow::Result<()> {
     let closing = CancellationToken::new();
     let app = App::new(store.clone(), reached, closing.clone());
+    app.take_units().await?;
     let backups = duties.as_mut().and_then(|duties| duties.backups.take());
     let (systemd, sentry) = match duties {
         Some(duties) => go_on_duty(&app, duties).await?,

@@ -280,7 +280,7 @@ fn wait(diver: &Breather, way: &Leg, first_stop_m: f64, model: &Model) -> Result
         if enough > LONGEST_WAIT_MIN {
             return Err(Faults::one(
                 "levels",
-                format!("owes more than a day at {} m", way.from_m),
+                "owes more than a day on the way up",
                 "a plan that leads back to the surface",
             ));
         }

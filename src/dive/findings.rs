@@ -5,6 +5,7 @@ use super::mix::{LEAST_PPO2_BAR, LIMIT_PPO2_BAR, Mix, WORKING_PPO2_BAR};
 use super::plan::{DivePlan, Stop};
 use super::pressure::Column;
 use super::reckon::Reckoned;
+use crate::units::system::Measure;
 use crate::units::{CylinderBar, Depth, rounding};
 use crate::words::{Arg, Words};
 
@@ -21,9 +22,6 @@ const LARGEST_PROPOSED_L: f64 = 20.0;
 
 /// Common sizes of a cylinder, litres.
 const SIZES_L: [f64; 6] = [10.0, 12.0, 13.5, 15.0, 18.0, LARGEST_PROPOSED_L];
-
-/// A pressure as a gauge can be read, bar.
-pub const GAUGE_BAR: f64 = 5.0;
 
 /// How grave a finding is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -348,7 +346,7 @@ impl Remedy {
         if let Some(turn_bar) = self.turn_bar {
             ways.push(t.say_with(
                 "remedy-turn",
-                &[("bar", rounding::up_to(turn_bar, GAUGE_BAR).into())],
+                &[("bar", Measure::Needed.gauge(turn_bar, t.system()).into())],
             ));
         }
         if let Some(less_min) = self.less_min {

@@ -3,6 +3,8 @@
 //! The figures are plausibility limits of this tool, not limits of safe practice
 //! (common practice, no source): they catch a slipped digit, not a bold plan.
 
+use super::system::Measure;
+
 /// A closed range of a quantity, with the unit it is told in.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bounds {
@@ -12,11 +14,23 @@ pub struct Bounds {
     pub max: f64,
     /// Unit as written in sentences.
     pub unit: &'static str,
+    /// What is measured, where people read and type it in units of their own.
+    pub measure: Option<Measure>,
 }
 
 impl Bounds {
     const fn new(min: f64, max: f64, unit: &'static str) -> Self {
-        Self { min, max, unit }
+        Self {
+            min,
+            max,
+            unit,
+            measure: None,
+        }
+    }
+
+    const fn of(mut self, measure: Measure) -> Self {
+        self.measure = Some(measure);
+        self
     }
 
     /// Whether `value` is a number inside the range; not-a-number and infinities are not.
@@ -35,9 +49,11 @@ impl Bounds {
 }
 
 /// Depth of a dive or of a level.
-pub const DEPTH_M: Bounds = Bounds::new(1.0, 120.0, "m");
+pub const DEPTH_M: Bounds = Bounds::new(1.0, 120.0, "m").of(Measure::Depth);
+/// The greatest depth that somebody may dive to: the same range, told and read as a limit.
+pub const DEPTH_LIMIT_M: Bounds = DEPTH_M.of(Measure::Limit);
 /// Depth at which a stop is held.
-pub const STOP_DEPTH_M: Bounds = Bounds::new(1.0, 60.0, "m");
+pub const STOP_DEPTH_M: Bounds = Bounds::new(1.0, 60.0, "m").of(Measure::Stop);
 /// Length of a level of a dive.
 pub const LEVEL_MIN: Bounds = Bounds::new(0.5, 300.0, "min");
 /// Length of a stop.
@@ -47,15 +63,15 @@ pub const SAFETY_STOP_MIN: Bounds = Bounds::new(0.5, 60.0, "min");
 /// Speed of descent and ascent.
 pub const VERTICAL_M_MIN: Bounds = Bounds::new(1.0, 40.0, "m/min");
 /// Water volume of a cylinder, twin sets included.
-pub const CYLINDER_L: Bounds = Bounds::new(1.0, 40.0, "l");
+pub const CYLINDER_L: Bounds = Bounds::new(1.0, 40.0, "l").of(Measure::Size);
 /// Gauge pressure of a cylinder.
-pub const CYLINDER_BAR: Bounds = Bounds::new(0.0, 350.0, "bar");
+pub const CYLINDER_BAR: Bounds = Bounds::new(0.0, 350.0, "bar").of(Measure::Pressure);
 /// Pressure that a centre wants back on the boat.
-pub const RESERVE_BAR: Bounds = Bounds::new(20.0, 150.0, "bar");
+pub const RESERVE_BAR: Bounds = Bounds::new(20.0, 150.0, "bar").of(Measure::Needed);
 /// Breathing rate at the surface.
-pub const BREATHING_L_MIN: Bounds = Bounds::new(5.0, 100.0, "l/min");
+pub const BREATHING_L_MIN: Bounds = Bounds::new(5.0, 100.0, "l/min").of(Measure::Rate);
 /// Absolute pressure at the surface: a mountain lake at 5,000 m to the highest weather.
-pub const SURFACE_BAR: Bounds = Bounds::new(0.5, 1.1, "bar");
+pub const SURFACE_BAR: Bounds = Bounds::new(0.5, 1.1, "bar").of(Measure::Ambient);
 /// Oxygen fraction of a breathing gas.
 pub const OXYGEN: Bounds = Bounds::new(0.16, 1.0, "");
 /// Helium fraction of a breathing gas.
@@ -84,9 +100,9 @@ pub const ACCURACY_M: Bounds = Bounds::new(0.0, 100_000_000.0, "m");
 /// practice, no source).
 pub const USEFUL_ACCURACY_M: f64 = 200.0;
 /// Horizontal distance within a site.
-pub const DISTANCE_M: Bounds = Bounds::new(0.0, 20_000.0, "m");
+pub const DISTANCE_M: Bounds = Bounds::new(0.0, 20_000.0, "m").of(Measure::Length);
 /// Distance kept from a keep-clear area.
-pub const STAND_OFF_M: Bounds = Bounds::new(0.0, 2_000.0, "m");
+pub const STAND_OFF_M: Bounds = Bounds::new(0.0, 2_000.0, "m").of(Measure::Length);
 /// Seconds to set up an approach or board one person.
 pub const HANDLING_S: Bounds = Bounds::new(0.0, 3_600.0, "s");
 /// Minutes of a setting or an extension.
@@ -94,7 +110,7 @@ pub const GRACE_MIN: Bounds = Bounds::new(0.0, 240.0, "min");
 /// People in a group or on a boat.
 pub const PEOPLE: Bounds = Bounds::new(1.0, 500.0, "people");
 /// Horizontal visibility under water.
-pub const VISIBILITY_M: Bounds = Bounds::new(0.0, 80.0, "m");
+pub const VISIBILITY_M: Bounds = Bounds::new(0.0, 80.0, "m").of(Measure::Length);
 /// Temperature of the water.
 pub const WATER_C: Bounds = Bounds::new(-3.0, 40.0, "°C");
 /// Earliest surfacing as a share of the planned run time.

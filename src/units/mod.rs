@@ -6,6 +6,7 @@ pub mod document;
 mod fault;
 mod quantity;
 pub mod rounding;
+pub mod system;
 
 pub use fault::{Fault, Faults};
 pub use quantity::{

@@ -23,7 +23,7 @@ const FORM: HeaderName = HeaderName::from_static("deckwatch-form");
 const LOCATION: HeaderName = HeaderName::from_static("deckwatch-location");
 
 /// Prefixes of the sentences that a device may have to say alone.
-const PREFIXES: [&str; 8] = [
+const PREFIXES: [&str; 9] = [
     "alone-",
     "alert-",
     "phase-",
@@ -31,6 +31,7 @@ const PREFIXES: [&str; 8] = [
     "priority-",
     "helm-recall-",
     "helm-reason-",
+    "measure-",
     "names-and",
 ];
 

@@ -25,6 +25,7 @@ use crate::store::register::key;
 use crate::store::{Store, StoreError};
 use crate::trip::decide::Voiding;
 use crate::trip::event::Role;
+use crate::units::system::System;
 
 /// How this box is reached and what it is for.
 #[derive(Debug, Clone, PartialEq)]
@@ -93,6 +94,8 @@ struct Inner {
     watchdog: OnceLock<Watchdog>,
     trial: Mutex<Option<Trial>>,
     turns: watch::Sender<Turn>,
+    /// The centre's units.
+    units: Mutex<System>,
 }
 
 /// Told at every turn of the deadline loop, and by nothing else: a loop that hangs feeds nobody.
@@ -124,6 +127,7 @@ impl App {
             watchdog: OnceLock::new(),
             trial: Mutex::default(),
             turns: watch::channel(Turn::default()).0,
+            units: Mutex::default(),
         }));
         tokio::spawn(super::duties::deadlines(app.clone()));
         app
@@ -334,6 +338,38 @@ impl App {
         Ok(name
             .and_then(|name| TimeZone::get(&name).ok())
             .unwrap_or(TimeZone::UTC))
+    }
+
+    /// The units that pages tell and forms are typed in.
+    #[must_use]
+    pub fn units(&self) -> System {
+        *self.units_held()
+    }
+
+    /// Takes the units that were set; before that, and where nobody chose, they are metric. To be
+    /// called at the start: no page waits for the store to know its units.
+    ///
+    /// # Errors
+    /// If the store fails.
+    pub async fn take_units(&self) -> Result<(), StoreError> {
+        let set: Option<System> = self.0.store.setting(key::UNITS).await?;
+        *self.units_held() = set.unwrap_or_default();
+        Ok(())
+    }
+
+    /// Sets the units of the centre.
+    ///
+    /// # Errors
+    /// If the store fails; then they stay as they were.
+    pub async fn set_units(&self, units: System) -> Result<(), StoreError> {
+        self.0.store.set_setting(key::UNITS, &units).await?;
+        *self.units_held() = units;
+        Ok(())
+    }
+
+    /// A word is whole, whoever panicked while holding it.
+    fn units_held(&self) -> MutexGuard<'_, System> {
+        self.0.units.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Ends when the server stops: open streams end with it.

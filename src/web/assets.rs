@@ -197,7 +197,7 @@ mod tests {
     }
 
     /// What is fetched when the page stands, for going on alone; and the service worker.
-    const LATER: [&str; 11] = [
+    const LATER: [&str; 13] = [
         "js/alone-pages.js",
         "js/alone.js",
         "js/copy.js",
@@ -207,6 +207,8 @@ mod tests {
         "js/said.js",
         "js/shell.js",
         "js/submit.js",
+        "js/typed.js",
+        "js/units.js",
         "js/words.js",
         "js/worker.js",
     ];

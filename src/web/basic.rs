@@ -105,6 +105,7 @@ mod tests {
                 "/desk/retention/{trip}",
                 "/desk/season",
                 "/desk/season/{from}/{to}/{site}/{name}",
+                "/desk/units",
                 "/desk/{trip}/copy",
                 "/desk/{trip}/incident",
                 "/desk/{trip}/own-dives",

@@ -8,6 +8,7 @@ use crate::dive::plan::Part;
 use crate::trip::dives::{Answer, settings};
 use crate::trip::state::State;
 use crate::units::rounding;
+use crate::units::system::{Measure, System};
 use crate::web::svg::escaped;
 use crate::words::Words;
 
@@ -59,14 +60,24 @@ fn write_svg(state: &State, answer: &Answer, t: &Words) -> Result<String, std::f
     let start_bar = gas.first().map_or(200.0, |moment| moment.bar);
     let deepest_m = answer.profile.greatest_depth_m();
     let run_min = answer.profile.run_time_min();
-    let (metres, minutes) = (
-        step(deepest_m, &[2.0, 5.0, 10.0, 20.0]),
-        step(run_min, &[5.0, 10.0, 20.0, 60.0]),
-    );
+    let system = t.system();
+    // Ticks stand at round figures of the unit that is read.
+    let metres = Measure::Depth.one(system);
+    let metres = metres
+        * match system {
+            System::Metric => step(deepest_m, &[2.0, 5.0, 10.0, 20.0]),
+            System::Imperial => step(deepest_m / metres, &[5.0, 10.0, 20.0, 50.0]),
+        };
+    let full = Measure::Pressure.one(system)
+        * match system {
+            System::Metric => 50.0,
+            System::Imperial => 500.0,
+        };
+    let minutes = step(run_min, &[5.0, 10.0, 20.0, 60.0]);
     let scales = Scales {
         minutes: next(run_min, minutes / 2.0),
         depth_m: next(deepest_m * 1.05, metres / 2.0),
-        bar: next(start_bar, 50.0),
+        bar: next(start_bar, full),
         reserve_bar: settings(state).reserve().bar(),
     };
     let height = KEYS + KEY_STEP * 2.0 + 12.0;
@@ -121,10 +132,11 @@ fn write_axes(
     svg.push_str("\"/>");
     for depth_m in ticks(metres, scales.depth_m) {
         let y = scales.y(depth_m);
+        let says = (depth_m / Measure::Depth.one(t.system())).round();
         write!(
             svg,
             "<path class=\"dive-grid\" d=\"M{LEFT} {y:.1}H{RIGHT}\"/>\
-             <text class=\"at-end\" x=\"{:.1}\" y=\"{:.1}\">{depth_m}</text>",
+             <text class=\"at-end\" x=\"{:.1}\" y=\"{:.1}\">{says}</text>",
             LEFT - 6.0,
             y + 6.0
         )?;
@@ -139,13 +151,21 @@ fn write_axes(
         )?;
     }
     if has_gas {
-        let bar_step = if scales.bar > 200.0 { 100.0 } else { 50.0 };
+        let one = Measure::Pressure.one(t.system());
+        let bar_step = one
+            * match t.system() {
+                System::Metric if scales.bar > 200.0 => 100.0,
+                System::Metric => 50.0,
+                System::Imperial if scales.bar > 3_001.0 * one => 1_000.0,
+                System::Imperial => 500.0,
+            };
         for bar in ticks(bar_step, scales.bar) {
             let y = scales.y_of_bar(bar);
+            let says = (bar / one).round();
             write!(
                 svg,
                 "<path class=\"dive-axis\" d=\"M{RIGHT} {y:.1}h6\"/>\
-                 <text x=\"{:.1}\" y=\"{:.1}\">{bar}</text>",
+                 <text x=\"{:.1}\" y=\"{:.1}\">{says}</text>",
                 RIGHT + 8.0,
                 y + 6.0
             )?;

@@ -16,10 +16,29 @@ use crate::sea::position::Position;
 use crate::sea::typed::{degrees, plain_number};
 use crate::trip::decide::{Refusal, Refused};
 use crate::units::bounds::{self, Bounds};
+use crate::units::system::{Measure, System};
 use crate::words::{Arg, Words};
 
 /// Most fields of one form: a roster of 200 with a few fields each.
 const MOST_FIELDS: usize = 5_000;
+
+/// The hidden field by which a page says in which units its figures are typed. One that says
+/// nothing is metric, and counts only where the centre is.
+pub(super) const TYPED_IN: &str = "typed_in";
+
+/// What goes with a form into which quantities are typed, beside its tokens.
+pub(super) fn typed_in() -> Option<(String, String)> {
+    let units = crate::web::language::units();
+    (units != System::Metric).then(|| (TYPED_IN.to_owned(), units.word().to_owned()))
+}
+
+/// The keys of a field for a cylinder's size: two figures are typed where cubic feet are.
+pub(super) fn size_keys() -> &'static str {
+    match crate::web::language::units() {
+        System::Metric => "decimal",
+        System::Imperial => "text",
+    }
+}
 
 /// The fields of a form as typed, and the faults found so far.
 #[derive(Debug, Default)]
@@ -48,10 +67,18 @@ impl<S: Send + Sync> FromRequest<S> for Fields {
 }
 
 /// A range as the page says it: `from 1 to 100 m`.
-pub(super) fn in_words(bounds: &Bounds) -> String {
-    let args = [("min", bounds.min.into()), ("max", bounds.max.into())];
-    let range = crate::web::language::words().say_with("bounds", &args);
-    format!("{range} {}", bounds.unit).trim_end().to_owned()
+pub(super) fn in_words(bounds: &Bounds, system: System) -> String {
+    let words = crate::web::language::words();
+    let (min, max) = bounds.measure.map_or((bounds.min, bounds.max), |measure| {
+        measure.range(bounds, system)
+    });
+    let args = [("min", min.into()), ("max", max.into())];
+    let range = words.say_with("bounds", &args);
+    let unit = match bounds.measure {
+        Some(measure) => words.say(measure.unit(system).key()),
+        None => bounds.unit.to_owned(),
+    };
+    format!("{range} {unit}").trim_end().to_owned()
 }
 
 impl Fields {
@@ -110,7 +137,16 @@ impl Fields {
     /// The faults found so far.
     #[must_use]
     pub fn faults(&self) -> Vec<FieldFault> {
-        self.noted().clone()
+        let mut faults = self.noted().clone();
+        // What was typed stands there again, beside the signs of other units.
+        let others = |units| units != crate::web::language::units();
+        if !faults.is_empty() && self.units().is_some_and(others) {
+            faults.push(FieldFault {
+                field: String::new(),
+                text: crate::web::language::words().say("fault-units"),
+            });
+        }
+        faults
     }
 
     /// Whether nothing was wrong so far.
@@ -142,15 +178,31 @@ impl Fields {
         Some((!text.is_empty()).then(|| text.to_owned()))
     }
 
-    /// A figure within bounds; a comma counts as the decimal point.
+    /// The units that figures were typed in, as their page said. None where that page was drawn
+    /// before the centre went over to others: whatever it holds may be of either.
+    pub fn units(&self) -> Option<System> {
+        match self.typed(TYPED_IN) {
+            "" => (crate::web::language::units() == System::Metric).then_some(System::Metric),
+            word => System::by_word(word),
+        }
+    }
+
+    fn out_of_range(&self, name: &str, bounds: &Bounds) {
+        let system = self.units().unwrap_or_default();
+        let key = if (bounds.measure, system) == (Some(Measure::Size), System::Imperial) {
+            "fault-stamped"
+        } else {
+            "fault-number"
+        };
+        self.fault(name, key, &[("allowed", in_words(bounds, system).into())]);
+    }
+
+    /// A figure within bounds, in the metric unit whatever it was typed in; a comma counts as the
+    /// decimal point.
     pub fn number(&self, name: &str, bounds: &Bounds) -> Option<f64> {
         let number = self.optional_number(name, bounds)?;
         if number.is_none() {
-            self.fault(
-                name,
-                "fault-number",
-                &[("allowed", in_words(bounds).into())],
-            );
+            self.out_of_range(name, bounds);
         }
         number
     }
@@ -161,13 +213,19 @@ impl Fields {
         if text.is_empty() {
             return Some(None);
         }
-        let number = plain_number(text).filter(|number| bounds.holds(*number));
+        let read = match bounds.measure {
+            Some(measure) => {
+                let Some(system) = self.units() else {
+                    self.fault(name, "fault-units", &[]);
+                    return None;
+                };
+                measure.read(text, system)
+            }
+            None => plain_number(text),
+        };
+        let number = read.filter(|number| bounds.holds(*number));
         if number.is_none() {
-            self.fault(
-                name,
-                "fault-number",
-                &[("allowed", in_words(bounds).into())],
-            );
+            self.out_of_range(name, bounds);
         }
         number.map(Some)
     }
@@ -243,11 +301,7 @@ impl Fields {
         let number = self.number(name, bounds)?;
         let made = make(number).ok();
         if made.is_none() {
-            self.fault(
-                name,
-                "fault-number",
-                &[("allowed", in_words(bounds).into())],
-            );
+            self.out_of_range(name, bounds);
         }
         made
     }
@@ -372,11 +426,17 @@ pub fn sentences(refused: &Refused, words: &Words) -> Vec<FieldFault> {
 /// One refusal as a sentence.
 #[must_use]
 pub fn sentence(refusal: &Refusal, words: &Words) -> FieldFault {
-    let args: Vec<(&str, Arg)> = refusal
+    let mut args: Vec<(&str, Arg)> = refusal
         .args
         .iter()
         .map(|(name, value)| (*name, Arg::from(value)))
         .collect();
+    args.extend(
+        refusal
+            .finding
+            .as_ref()
+            .map(|finding| ("what", finding.say(words).into())),
+    );
     let field = match &refusal.row {
         Some(row) => format!("{}-{row}", refusal.field),
         None => refusal.field.to_owned(),

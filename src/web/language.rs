@@ -1,18 +1,21 @@
 //! The language of a request: the one the device chose, else what its browser asks for, else
 //! English. It goes along with the request as its span does, so that a sentence made anywhere
-//! while it is answered is in the language of the page.
+//! while it is answered is in the language of the page. The centre's units go along the same way:
+//! what programs are answered is metric always, as everything that is kept is.
 
-use axum::extract::Request;
+use axum::extract::{Request, State};
 use axum::http::{HeaderMap, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse as _, Redirect, Response};
 use axum_extra::extract::CookieJar;
 use axum_extra::extract::cookie::Cookie;
 
+use super::app::App;
 use super::form::Fields;
 use super::page::{cookie, local_path};
 use super::sign_in::with_cookies;
 use super::transport::Transport;
+use crate::units::system::System;
 use crate::words::{Language, Words};
 
 const LANGUAGE: &str = "deckwatch-language";
@@ -20,23 +23,47 @@ const LANGUAGE: &str = "deckwatch-language";
 const KEPT_DAYS: i64 = 400;
 
 tokio::task_local! {
-    static ASKED: Language;
+    static ASKED: (Language, System);
 }
 
-/// The words of the request that is being answered; English outside of any.
+fn asked() -> (Language, System) {
+    ASKED.try_with(|asked| *asked).unwrap_or_default()
+}
+
+/// The words of the request that is being answered; English and metric outside of any.
 pub fn words() -> &'static Words {
-    Words::of(ASKED.try_with(|language| *language).unwrap_or_default())
+    let (language, system) = asked();
+    Words::with(language, system)
+}
+
+/// The units of the page that is being answered.
+pub fn units() -> System {
+    asked().1
 }
 
 /// Says something in English, whatever the page is in: what goes over the radio.
 pub fn in_english<T>(say: impl FnOnce() -> T) -> T {
-    ASKED.sync_scope(Language::English, say)
+    ASKED.sync_scope((Language::English, units()), say)
 }
 
-/// Answers a request in its language.
-pub async fn answer(request: Request, next: Next) -> Response {
+/// Answers a request in its language, and in the centre's units where people read.
+pub async fn answer(State(app): State<App>, request: Request, next: Next) -> Response {
     let language = of(request.headers());
-    ASKED.scope(language, next.run(request)).await
+    let system = if is_metric(request.uri().path()) {
+        System::Metric
+    } else {
+        app.units()
+    };
+    ASKED.scope((language, system), next.run(request)).await
+}
+
+/// What is metric whatever the setting: what programs ask for, and the chart, the picture and the
+/// tides of a site, whose files and tables are in metres. Each of those pages is so as a whole.
+fn is_metric(path: &str) -> bool {
+    let of_site = path
+        .strip_prefix("/desk/sites/")
+        .and_then(|rest| rest.split_once('/'));
+    path.starts_with("/api/") || of_site.is_some()
 }
 
 fn of(headers: &HeaderMap) -> Language {
@@ -103,7 +130,8 @@ mod tests {
     #[tokio::test]
     async fn outside_of_a_request_words_are_english() {
         assert_eq!(words().tag(), "en");
-        let inside = ASKED.scope(Language::German, async { words().tag() });
-        assert_eq!(inside.await, "de");
+        let asked = (Language::German, System::Imperial);
+        let inside = ASKED.scope(asked, async { (words().tag(), words().system()) });
+        assert_eq!(inside.await, ("de", System::Imperial));
     }
 }

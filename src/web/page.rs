@@ -337,14 +337,17 @@ fn ways(place: Place, crew: &Crew, trip: &str, path: &str, t: &Words) -> Vec<Way
     ways
 }
 
-/// The hidden fields of a form of a trip: what its page knew, and a number used once.
+/// The hidden fields of a form of a trip: what its page knew, a number used once, and the units
+/// that are typed.
 #[must_use]
 pub fn tokens(app: &App, trip: &Snapshot) -> Vec<(String, String)> {
     let form = app.clock().new_uuid().to_string();
-    vec![
+    let mut tokens = vec![
         ("knows".to_owned(), trip.knows_token()),
         ("form".to_owned(), form),
-    ]
+    ];
+    tokens.extend(super::form::typed_in());
+    tokens
 }
 
 /// A page drawn.

@@ -26,12 +26,14 @@ const OFFSET_MS: Bounds = Bounds {
     min: -3.2e12,
     max: 3.2e12,
     unit: "ms",
+    measure: None,
 };
 /// A span of time: at most a year.
 const SPAN_MS: Bounds = Bounds {
     min: 0.0,
     max: 3.2e10,
     unit: "ms",
+    measure: None,
 };
 
 /// Where a device is at work.

@@ -4,11 +4,12 @@
 use std::collections::BTreeSet;
 
 use super::dive_svg;
-use crate::dive::findings::{Finding, GAUGE_BAR, Limiting, Severity, say_stops};
+use crate::dive::findings::{Finding, Limiting, Severity, say_stops};
 use crate::trip::dives::{self, Answer, Entry, Member, USUAL_INTERVAL_MIN};
 use crate::trip::event::{Fitness, GroupFormed, PersonId};
 use crate::trip::state::{Group, State};
 use crate::units::rounding;
+use crate::units::system::Measure;
 use crate::words::{Arg, Words};
 
 /// A plan reckoned for its group.
@@ -163,7 +164,7 @@ fn row(state: &State, member: &Member, t: &Words) -> MemberRow {
     let start_bar = member.supply.map_or(0.0, |supply| supply.start.bar());
     let at_least = |needed: f64| {
         if needed < start_bar {
-            bar(rounding::up_to(needed, GAUGE_BAR))
+            bar(Measure::Needed.gauge(needed, t.system()))
         } else {
             t.say("reckoned-no-cylinder-does")
         }
@@ -184,10 +185,10 @@ fn row(state: &State, member: &Member, t: &Words) -> MemberRow {
         name: state.name_of(member.id).to_owned(),
         end: gas.map_or_else(unknown, |gas| {
             if gas.end_bar < 0.0 {
-                let lacking = rounding::up_to(-gas.end_bar, GAUGE_BAR);
+                let lacking = Measure::Needed.gauge(-gas.end_bar, t.system());
                 t.say_with("reckoned-lacks", &[("bar", lacking.into())])
             } else {
-                bar(rounding::down_to(gas.end_bar, GAUGE_BAR))
+                bar(Measure::Pressure.gauge(gas.end_bar, t.system()))
             }
         }),
         minimum: gas.map_or_else(unknown, |gas| at_least(gas.minimum_bar)),

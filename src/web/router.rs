@@ -115,7 +115,7 @@ pub fn router(app: App) -> Router {
         .layer(map_response(too_large))
         .layer(from_fn(alone::answer_script))
         .layer(from_fn_with_state(app.clone(), tell))
-        .layer(from_fn(language::answer))
+        .layer(from_fn_with_state(app.clone(), language::answer))
         .layer(CompressionLayer::new())
         .layer(TraceLayer::new_for_http().make_span_with(|request: &Request<_>| {
             tracing::info_span!("request", http.method = %request.method(), http.path = %request.uri().path())

@@ -12,6 +12,7 @@ use serde::Deserialize;
 use super::accounts::{self, ROLES};
 use super::act;
 use super::app::App;
+use super::desk::units;
 use super::error::Error;
 use super::extract::Query;
 use super::form::Fields;
@@ -24,6 +25,7 @@ use crate::store::crew::{Allowed, DeviceKind, EnrolRefused, Passphrase, Pin, Sig
 use crate::store::register::{Boat, MOST_CARRIED, key};
 use crate::trip::BoatId;
 use crate::trip::event::Role;
+use crate::units::system::System;
 
 #[derive(Template)]
 #[template(path = "set-up.html")]
@@ -31,6 +33,7 @@ struct SetUpPage {
     frame: Frame,
     typed: Typed,
     zones: Vec<Choice>,
+    units: Vec<Choice>,
     roles: Vec<Choice>,
     kinds: Vec<Choice>,
     faults: Vec<FieldFault>,
@@ -75,6 +78,7 @@ pub async fn page(
         ("form", form.as_str()),
         ("code", asking.code.as_deref().unwrap_or_default()),
         ("time_zone", "UTC"),
+        ("units", System::Metric.word()),
         ("device", "Desk"),
         ("kind", "desk"),
         ("roles", "desk"),
@@ -103,6 +107,8 @@ fn draw(
             chosen: is("time_zone", &name.to_string()),
         })
         .collect();
+    let units = typed.iter().find(|(name, _)| name == "units");
+    let units = units::choices(units.map_or("", |(_, word)| word), frame.t);
     let roles = ROLES.map(|(word, _, key)| Choice {
         value: word.to_owned(),
         label: frame.t.say(key),
@@ -114,6 +120,7 @@ fn draw(
     SetUpPage {
         frame,
         zones,
+        units,
         roles: roles.to_vec(),
         kinds,
         typed: Typed(typed),
@@ -126,6 +133,7 @@ struct SetUp {
     centre: String,
     place: String,
     time_zone: String,
+    units: System,
     rule: Rule,
     boat: Boat,
     owner: String,
@@ -146,6 +154,7 @@ fn read(fields: &Fields) -> Result<Option<SetUp>, Error> {
         }
         known
     });
+    let units = units::typed(fields);
     let named = fields.text("jurisdiction", 80);
     let boat = boat(fields)?;
     let owner = fields.text("owner", 60);
@@ -164,7 +173,8 @@ fn read(fields: &Fields) -> Result<Option<SetUp>, Error> {
     else {
         return Ok(None);
     };
-    let (Some(pin), Ok(passphrase), Some(device), Some(kind)) = (pin, passphrase, device, kind)
+    let (Some(units), Some(pin), Ok(passphrase), Some(device), Some(kind)) =
+        (units, pin, passphrase, device, kind)
     else {
         return Ok(None);
     };
@@ -172,6 +182,7 @@ fn read(fields: &Fields) -> Result<Option<SetUp>, Error> {
         centre,
         place,
         time_zone,
+        units,
         // The days stay the default until somebody confirms them against the local code.
         rule: Rule {
             named,
@@ -263,6 +274,7 @@ async fn keep(
     store.set_setting(key::CENTRE, &made.centre).await?;
     store.set_setting(key::PLACE, &made.place).await?;
     store.set_setting(key::TIME_ZONE, &made.time_zone).await?;
+    app.set_units(made.units).await?;
     store.set_setting(key::RETENTION, &made.rule).await?;
     store.save_boat(&made.boat).await?;
     let owner = store

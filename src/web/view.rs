@@ -79,11 +79,16 @@ pub fn degrees(deg: f64) -> String {
     super::language::words().say_with("degrees-true", &args)
 }
 
-/// Metres, rounded to what anybody can judge by eye.
+/// A distance on the water, rounded to what anybody can judge by eye.
 #[must_use]
 pub fn metres(m: f64) -> String {
-    let step = if m < 100.0 { 5.0 } else { 10.0 };
-    format!("{:.0}\u{a0}m", (m / step).round() * step)
+    super::language::words().distance(m)
+}
+
+/// A distance that has to be kept: never told shorter than it is.
+#[must_use]
+pub fn metres_to_keep(m: f64) -> String {
+    super::language::words().distance_to_keep(m)
 }
 
 /// The marker of a group letter.

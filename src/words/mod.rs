@@ -8,6 +8,9 @@ use fluent_bundle::concurrent::FluentBundle;
 use fluent_bundle::{FluentArgs, FluentResource, FluentValue};
 use unic_langid::LanguageIdentifier;
 
+use crate::units::system::{Measure, NAUTICAL_MILE_M, System, Unit};
+
+mod measured;
 #[cfg(test)]
 mod tests;
 
@@ -197,9 +200,10 @@ impl From<&usize> for Arg {
     }
 }
 
-/// The words of one language.
+/// The words of one language, with quantities in one system of units.
 pub struct Words {
     tag: &'static str,
+    system: System,
     bundle: FluentBundle<FluentResource>,
     faults: Vec<String>,
 }
@@ -213,15 +217,26 @@ impl std::fmt::Debug for Words {
 }
 
 impl Words {
-    /// The words of a language, read once.
+    /// The words of a language with metric quantities, read once.
     #[must_use]
     pub fn of(language: Language) -> &'static Self {
-        static ENGLISH_WORDS: OnceLock<Words> = OnceLock::new();
-        static GERMAN_WORDS: OnceLock<Words> = OnceLock::new();
-        match language {
-            Language::English => ENGLISH_WORDS.get_or_init(|| Self::read("en", ENGLISH)),
-            Language::German => GERMAN_WORDS.get_or_init(|| Self::read("de", GERMAN)),
-        }
+        Self::with(language, System::Metric)
+    }
+
+    /// The words of a language with quantities in a system of units, read once.
+    #[must_use]
+    pub fn with(language: Language, system: System) -> &'static Self {
+        static ENGLISH_METRIC: OnceLock<Words> = OnceLock::new();
+        static ENGLISH_IMPERIAL: OnceLock<Words> = OnceLock::new();
+        static GERMAN_METRIC: OnceLock<Words> = OnceLock::new();
+        static GERMAN_IMPERIAL: OnceLock<Words> = OnceLock::new();
+        let (held, tag, files) = match (language, system) {
+            (Language::English, System::Metric) => (&ENGLISH_METRIC, "en", ENGLISH),
+            (Language::English, System::Imperial) => (&ENGLISH_IMPERIAL, "en", ENGLISH),
+            (Language::German, System::Metric) => (&GERMAN_METRIC, "de", GERMAN),
+            (Language::German, System::Imperial) => (&GERMAN_IMPERIAL, "de", GERMAN),
+        };
+        held.get_or_init(|| Self::read_in(tag, files, system))
     }
 
     /// The words in English: for what is read by the box itself, by programs, or on the radio.
@@ -230,8 +245,14 @@ impl Words {
         Self::of(Language::English)
     }
 
-    /// Reads message files. A sentence that does not parse is left out, so its key shows.
+    /// Reads message files with metric quantities.
+    #[cfg(test)]
     fn read(tag: &'static str, files: &[(&str, &str)]) -> Self {
+        Self::read_in(tag, files, System::Metric)
+    }
+
+    /// Reads message files. A sentence that does not parse is left out, so its key shows.
+    fn read_in(tag: &'static str, files: &[(&str, &str)], system: System) -> Self {
         let mut faults = Vec::new();
         let language = tag.parse::<LanguageIdentifier>().unwrap_or_else(|error| {
             faults.push(format!("{tag}: {error}"));
@@ -252,11 +273,71 @@ impl Words {
                 faults.extend(errors.iter().map(|error| format!("{name}.ftl: {error}")));
             }
         }
-        Self {
+        let mut words = Self {
             tag,
+            system,
             bundle,
             faults,
-        }
+        };
+        words.take_measures();
+        words
+    }
+
+    /// The system of units of its quantities.
+    #[must_use]
+    pub fn system(&self) -> System {
+        self.system
+    }
+
+    /// The sign of the unit that a quantity is told in.
+    #[must_use]
+    pub fn sign(&self, measure: Measure) -> String {
+        self.say(measure.unit(self.system).key())
+    }
+
+    /// A quantity with its unit, which no line break parts from it.
+    #[must_use]
+    pub fn told(&self, measure: Measure, metric: f64) -> String {
+        let figure = measure.figure(metric, self.system);
+        format!("{figure}\u{a0}{}", self.sign(measure))
+    }
+
+    /// A quantity as it stands in a field.
+    #[must_use]
+    pub fn field(&self, measure: Measure, metric: f64) -> String {
+        measure.field(metric, self.system)
+    }
+
+    /// A distance on the water, rounded to what anybody can judge by eye: in feet up to a nautical
+    /// mile, where the other system has metres.
+    #[must_use]
+    pub fn distance(&self, m: f64) -> String {
+        self.rounded(m, f64::round)
+    }
+
+    /// A distance that has to be kept: the same, never told shorter than it is.
+    #[must_use]
+    pub fn distance_to_keep(&self, m: f64) -> String {
+        self.rounded(m, |steps| (steps - 1e-3).ceil())
+    }
+
+    fn rounded(&self, m: f64, round: impl Fn(f64) -> f64) -> String {
+        let (figure, unit) = match self.system {
+            System::Metric => {
+                let step = if m < 100.0 { 5.0 } else { 10.0 };
+                (format!("{:.0}", round(m / step) * step), Unit::Metres)
+            }
+            System::Imperial if m < NAUTICAL_MILE_M => {
+                let ft = Measure::Length.exact(m);
+                let step = if ft < 300.0 { 10.0 } else { 50.0 };
+                (format!("{:.0}", round(ft / step) * step), Unit::Feet)
+            }
+            System::Imperial => {
+                let tenths = round(m / NAUTICAL_MILE_M * 10.0);
+                (format!("{:.1}", tenths / 10.0), Unit::NauticalMiles)
+            }
+        };
+        format!("{figure}\u{a0}{}", self.say(unit.key()))
     }
 
     /// The language, as an HTML `lang` value.
@@ -295,9 +376,9 @@ impl Words {
                 continue;
             }
             let names: Vec<&str> = value
-                .split("{ $")
+                .split('$')
                 .skip(1)
-                .filter_map(|rest| rest.split([' ', '}']).next())
+                .filter_map(|rest| rest.split([' ', '}', ')']).next())
                 .collect();
             let args: Vec<(&str, Arg)> = names
                 .iter()

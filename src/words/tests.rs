@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use super::{ENGLISH, GERMAN, Language, Words};
+use super::{Arg, ENGLISH, GERMAN, Language, System, Words};
 
 /// Keys put together while running, as `phase-` and the name of a phase.
 const PUT_TOGETHER: &[&str] = &[
@@ -273,4 +273,44 @@ fn a_sentence_that_does_not_parse_is_told() {
     assert_eq!(words.faults.len(), 1);
     let good = "good";
     assert_eq!(words.say(good), "Yes");
+}
+
+#[test]
+fn a_quantity_is_told_in_the_units_of_the_words() {
+    let text = "measure-metres = m\nmeasure-feet = ft\nmeasure-nautical-miles = nm\nmeasure-kilometres = km\n\
+        measure-bar = bar\nmeasure-psi = psi\n\
+        measure-litres = l\nmeasure-cubic-feet = cu ft @ 3000 psi\nmeasure-litres-minute = l/min\n\
+        measure-cubic-feet-minute = cu ft/min\n\
+        down = { DEPTH($m) }, not below { LIMIT($m) }\nleft = { PRESSURE($bar) } of { NEEDED($bar) }\n\
+        head = Depth, { SIGN(\"depth\") }\nfar = { FAR($m) }\n\
+        units = { UNITS() ->\n    [imperial] feet\n   *[metric] metres\n}\n";
+    let [metric, imperial] = [System::Metric, System::Imperial]
+        .map(|system| Words::read_in("en", &[("x", text)], system));
+    assert_eq!((&metric.faults, &imperial.faults), (&vec![], &vec![]));
+    let both = |key: &str, args: &[(&str, Arg)]| {
+        [metric.say_with(key, args), imperial.say_with(key, args)]
+    };
+    let depth = [("m", 20.0.into())];
+    let down = ["20 m, not below 20 m", "66 ft, not below 65 ft"];
+    assert_eq!(both("down", &depth), down);
+    let gas = [("bar", "50".into())];
+    assert_eq!(
+        both("left", &gas),
+        ["50 bar of 50 bar", "725 psi of 726 psi"]
+    );
+    assert_eq!(both("head", &[]), ["Depth, m", "Depth, ft"]);
+    assert_eq!(both("units", &[]), ["metres", "feet"]);
+    let far = [("m", 20_000.0.into())];
+    assert_eq!(both("far", &far), ["20 km", "10.8 nm"]);
+    // What is not given shows itself.
+    let unfilled = "down";
+    assert!(imperial.say(unfilled).contains("{DEPTH}"));
+    let distance = |m: f64| [metric.distance(m), imperial.distance(m)];
+    assert_eq!(distance(52.0), ["50\u{a0}m", "170\u{a0}ft"]);
+    assert_eq!(distance(1_900.0), ["1900\u{a0}m", "1.0\u{a0}nm"]);
+    let kept = [
+        metric.distance_to_keep(50.0),
+        imperial.distance_to_keep(50.0),
+    ];
+    assert_eq!(kept, ["50\u{a0}m", "170\u{a0}ft"]);
 }

@@ -1,6 +1,7 @@
 // The pages of a device alone: the helm's and the deck's work out of the kept picture and the
 // device's own acts. Each returns markup; every value that comes from a log is escaped.
 import { local } from './clock.js';
+import { distance, sign, units } from './units.js';
 import { mark, names, say } from './words.js';
 
 /**
@@ -80,7 +81,7 @@ export function strip(v) {
 }
 
 /** A form whose act is kept here. @param {View} v @param {string} rest @param {string} inner @param {string} [id] */
-const form = (v, rest, inner, id) => `<form method="post" action="${url(v, rest)}"${id ? ` id="${id}"` : ''}>${inner}</form>`;
+const form = (v, rest, inner, id) => `<form method="post" action="${url(v, rest)}"${id ? ` id="${id}"` : ''}>${units() === 'metric' ? '' : hidden('typed_in', units())}${inner}</form>`;
 /** @param {string} name @param {unknown} value */
 const hidden = (name, value) => `<input type="hidden" name="${name}" value="${e(value)}">`;
 /** @param {string} label @param {string} weight @param {string} [attributes] */
@@ -168,7 +169,7 @@ function group(v, id) {
     const board = out.includes(m) ? form(v, 'aboard', hidden('person', m) + `<button class="button plain"><span>${s('alone-aboard')}<span class="unseen"> ${e(who.name)}</span></span></button>`) : '';
     return `<li class="mate"${who.distress ? ' data-distress' : ''}><a class="mate-link" href="${url(v, `return/${m}`)}"><strong>${e(who.name)}</strong> <span>${s(`place-${who.place}`)}</span> <span>${clock(who.since)}</span>${who.distress ? ` <b>${s('alone-help')}</b>` : ''}</a>${board}</li>`;
   }).join('')}</ul>`;
-  const where = `<details><summary>${s('alone-at')}, ${s('alone-bearing')}</summary>${at}<div class="fields">${number('bearing', s('alone-bearing'), s('alone-degrees'))}${number('range', s('alone-range'), s('alone-metres'))}</div></details>`;
+  const where = `<details><summary>${s('alone-at')}, ${s('alone-bearing')}</summary>${at}<div class="fields">${number('bearing', s('alone-bearing'), s('alone-degrees'))}${number('range', s('alone-range'), e(sign('length')))}</div></details>`;
   const heads = out.length ? form(v, `group/${id}/surface`, `${choices('checkbox', 'persons', s('alone-heads'), named(out))}${where}<div class="stack">${button(s('alone-all-well'), 'primary', 'name="signal" value="well"')}${button(s('alone-no-signal'), 'plain', 'name="signal" value="none"')}</div>`, 'heads') : '';
   const word = down.length && up.length ? form(v, `group/${id}/word`, `${choices('radio', 'said_by', s('alone-who-says'), named(up))}<div class="apart">${button(s('alone-others-well'), 'plain', 'name="word" value="well"')}${button(s('alone-lost-contact'), 'grave', 'name="word" value="lost"')}</div>`, 'word') : '';
   const buoy = down.length ? `<h2>${s('alone-buoy')}</h2><p class="hint">${s('alone-buoy-note')}</p><div class="tile-set">${['orange', 'yellow', 'other'].map((c) => form(v, `group/${id}/buoy`, hidden('colour', c) + button(s(`alone-buoy-${c}`), 'plain'))).join('')}</div>` : '';
@@ -179,7 +180,7 @@ function group(v, id) {
 function homecoming(v, id) {
   const who = v.p.people[id];
   if (!who) return onlyBox(v);
-  return `<h1>${s('alone-return', { name: who.name })}</h1><p>${s(`place-${who.place}`)} ${clock(who.since)}</p>${form(v, `return/${id}`, `<div class="fields">${number('bar', s('alone-bar'), s('alone-bar-unit'))}${number('depth', s('alone-depth'), s('alone-metres'))}</div>${line('trouble', s('alone-trouble'))}${line('at', s('alone-at'), s('alone-at-hint'))}${button(s('alone-return-send'))}`)}`;
+  return `<h1>${s('alone-return', { name: who.name })}</h1><p>${s(`place-${who.place}`)} ${clock(who.since)}</p>${form(v, `return/${id}`, `<div class="fields">${number('bar', s('alone-bar'), e(sign('pressure')))}${number('depth', s('alone-depth'), e(sign('depth')))}</div>${line('trouble', s('alone-trouble'))}${line('at', s('alone-at'), s('alone-at-hint'))}${button(s('alone-return-send'))}`)}`;
 }
 
 /** @param {View} v */
@@ -200,7 +201,7 @@ function roll(v) {
 }
 
 /** @param {View} v */
-const conditions = (v) => `<h1>${s('alone-conditions')}</h1>${form(v, 'conditions', `<div class="fields">${number('set_deg', s('alone-set'), s('alone-degrees'))}${number('drift_kn', s('alone-drift'), s('alone-knots'))}</div><div class="fields">${number('wind_from_deg', s('alone-wind-from'), s('alone-degrees'))}${number('wind_kn', s('alone-wind'), s('alone-knots'))}</div>${number('visibility_m', s('alone-visibility'), s('alone-metres'))}${button(s('alone-conditions-send'))}`)}`;
+const conditions = (v) => `<h1>${s('alone-conditions')}</h1>${form(v, 'conditions', `<div class="fields">${number('set_deg', s('alone-set'), s('alone-degrees'))}${number('drift_kn', s('alone-drift'), s('alone-knots'))}</div><div class="fields">${number('wind_from_deg', s('alone-wind-from'), s('alone-degrees'))}${number('wind_kn', s('alone-wind'), s('alone-knots'))}</div>${number('visibility_m', s('alone-visibility'), e(sign('length')))}${button(s('alone-conditions-send'))}`)}`;
 
 /** @param {View} v */
 const note = (v) => `<h1>${s('alone-note')}</h1>${form(v, 'incident', `<div class="field"><label for="text">${s('alone-note-what')}</label><textarea id="text" name="text" rows="3"></textarea></div>${button(s('alone-note-send'))}`)}`;
@@ -226,7 +227,7 @@ function emergency(v) {
 /** @param {View} v */
 function pickup(v) {
   const rows = /** @type {[string, Json][]} */ (Object.entries(v.p.pickup?.rows ?? {})).sort(([, a], [, b]) => a.rank - b.rank);
-  const list = rows.map(([name, r]) => `<li>${mark(name[0] ?? '')} <strong>${e(spoken(name[0] ?? ''))}</strong> ${String(Math.round(r.course_deg ?? 0)).padStart(3, '0')}° T · ${e(r.run_m ?? '')} ${s('alone-metres')}${r.stand_off_m !== undefined ? ` · ${s('alone-stand-off', { metres: Math.round(r.stand_off_m) })}` : ''}</li>`).join('');
+  const list = rows.map(([name, r]) => `<li>${mark(name[0] ?? '')} <strong>${e(spoken(name[0] ?? ''))}</strong> ${String(Math.round(r.course_deg ?? 0)).padStart(3, '0')}° T · ${r.run_m === undefined || r.run_m === null ? '' : e(distance(r.run_m))}${r.stand_off_m !== undefined ? ` · ${s('alone-stand-off', { metres: distance(r.stand_off_m) })}` : ''}</li>`).join('');
   return `<h1>${s('alone-pickup')}</h1><p class="warned">${s('alone-pickup-aged')}</p>${rows.length ? `<ol class="plain-list">${list}</ol>` : `<p>${s('alone-pickup-none')}</p>`}`;
 }
 
@@ -234,7 +235,7 @@ function pickup(v) {
 function chart(v) {
   const list = groupsOf(v).filter(([, g]) => g.likely && g.entered_at && g.standing !== 'back').map(([, g]) => {
     const [lon, lat] = g.likely.position;
-    return `<li>${mark(g.letter)} <strong>${e(spoken(g.letter))}</strong> ${s('alone-likely', { spread: g.likely.spread_m, place: `${lat.toFixed(5)}, ${lon.toFixed(5)}`, at: clock(g.likely.at) })}</li>`;
+    return `<li>${mark(g.letter)} <strong>${e(spoken(g.letter))}</strong> ${s('alone-likely', { spread: distance(g.likely.spread_m), place: `${lat.toFixed(5)}, ${lon.toFixed(5)}`, at: clock(g.likely.at) })}</li>`;
   }).join('');
   return `<h1>${s('alone-chart')}</h1><p class="warned">${s('alone-chart-aged')}</p><ul class="plain-list">${list}</ul>`;
 }

@@ -108,6 +108,8 @@ async function open() {
       byKeptClock = true;
       since = Date.parse(kept.now);
       if (kept.palette) document.documentElement.dataset.palette = kept.palette;
+      const page = frame();
+      if (page) page.dataset.units = kept.units ?? 'metric';
     }
     await refresh();
   } catch (cause) {

@@ -158,10 +158,12 @@ export class Chart {
 
   /** A scale bar of a round length, at most 160 px. @param {Element} bar */
   #bar(bar) {
-    const most = 160 * this.scale;
+    // Metres to the unit that the bar is told in.
+    const unit = Number(bar.getAttribute('data-chart-unit') ?? 1);
+    const most = (160 * this.scale) / unit;
     const tens = 10 ** Math.floor(Math.log10(most));
     const length = Math.max(...ROUND.map((n) => n * tens).filter((n) => n <= most));
-    const px = length / this.scale;
+    const px = (length * unit) / this.scale;
     bar.querySelector('path')?.setAttribute('d', `M16 -22V-14H${(16 + px).toFixed(1)}V-22`);
     const text = bar.querySelector('text');
     if (!text) return;

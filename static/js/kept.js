@@ -5,7 +5,7 @@
  * @typedef {Record<string, any>} Json
  * @typedef {{ wall: number, mono: number, origin: number }} Made by the wall clock, and by the monotonic clock of the page that began at `origin`
  * @typedef {{ nth?: number, trip: string, events: Json[], made: Made, words: string, form?: { action: string, body: string }, tried?: boolean, refused?: string }} Act
- * @typedef {{ trip: string, picture: Json, now: string, wall: number, who: Json, saved: number, zone?: string, speed?: number, palette?: string, certificate?: { ends: string, basic?: string } }} Held
+ * @typedef {{ trip: string, picture: Json, now: string, wall: number, who: Json, saved: number, zone?: string, speed?: number, palette?: string, units?: string, certificate?: { ends: string, basic?: string } }} Held
  */
 
 const NAME = 'deckwatch';

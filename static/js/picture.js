@@ -59,6 +59,7 @@ function keep() {
     trip, picture, who, now: new Date(now()).toISOString(), wall: Date.now(), saved: Date.now(),
     ...(data?.certificateEnds ? { certificate: { ends: data.certificateEnds, basic: data.basic ?? '' } } : {}),
     zone, speed: Number(data?.clockSpeed ?? 1), palette: document.documentElement.dataset.palette,
+    units: data?.units,
   };
   hold(held).then(
     () => { document.documentElement.dataset.kept = String(picture?.entry ?? ''); },

@@ -4,6 +4,8 @@
 // It refuses only what the append door would refuse; what makes no sense now is the box's to say,
 // or a person's to settle.
 
+import { quantity } from './typed.js';
+
 /**
  * @typedef {Record<string, any>} Json
  * @typedef {{ kind: string, payload: Json, about: Json, at?: number }} Draft
@@ -97,7 +99,7 @@ function ofGroup(id, act, fields, p, now, at) {
   const typed = (/** @type {string} */ name) => (fields.get(name) ?? '').trim();
   const about = { group: id, dive: group.dive };
   const members = (/** @type {string} */ name) => fields.getAll(name).filter((person) => group.members?.includes(person) && p.people[person]);
-  const seen = sighting(typed('bearing'), typed('range'), p, now);
+  const seen = sighting(typed('bearing'), typed('range'), typedIn(fields), p, now);
   if (seen === null || typed('lat') || typed('lon')) return null;
   switch (act) {
     case 'check':
@@ -151,7 +153,8 @@ function aboard(p, id, vessel, by, detail, at) {
 /** @param {Json} p @param {string} id @param {URLSearchParams} fields @param {{ name: string }} who @param {number} now @param {number} offset @param {number | undefined} at @returns {Draft[] | null} */
 function homecoming(p, id, fields, who, now, offset, at) {
   const typed = (/** @type {string} */ name) => (fields.get(name) ?? '').trim();
-  const [bar, depth, up] = [figure(typed('bar'), 0, 350), figure(typed('depth'), 1, 120), happened(typed('surfaced_at'), now, offset)];
+  const system = typedIn(fields);
+  const [bar, depth, up] = [quantity('pressure', typed('bar'), system, 0, 350), quantity('depth', typed('depth'), system, 1, 120), happened(typed('surfaced_at'), now, offset)];
   if (bar === undefined || depth === undefined || up === null) return null;
   /** @type {Json} */
   const detail = {
@@ -198,7 +201,7 @@ function conditions(fields) {
   const read = {
     set_deg: figure(either('set_typed', 'set_deg'), 0, 360), drift_kn: figure(either('drift_typed', 'drift_kn'), 0, 15),
     wind_from_deg: figure(either('wind_from_typed', 'wind_from_deg'), 0, 360), wind_kn: figure(either('wind_typed', 'wind_kn'), 0, 120),
-    visibility_m: figure(either('visibility_typed', 'visibility_m'), 0, 80), water_c: figure(typed('water_c'), -3, 40),
+    visibility_m: quantity('length', either('visibility_typed', 'visibility_m'), typedIn(fields), 0, 80), water_c: figure(typed('water_c'), -3, 40),
   };
   const sea = typed('sea') || null;
   const values = Object.values(read);
@@ -210,6 +213,9 @@ function conditions(fields) {
   if (half(read.wind_from_deg, read.wind_kn) && read.wind_kn !== 0) return null;
   return [{ kind: 'conditions-observed', payload: { ...read, sea }, about: {} }];
 }
+
+/** The units that a form's page says its figures are typed in. @param {URLSearchParams} fields @returns {import('./typed.js').System} */
+const typedIn = (fields) => (fields.get('typed_in') === 'imperial' ? 'imperial' : 'metric');
 
 /** A figure as typed, a comma counting as the point: null where nothing stands, undefined where nothing can be read.
  * @param {string} text @param {number} least @param {number} most @returns {number | null | undefined} */
@@ -233,9 +239,9 @@ export function happened(text, now, offset) {
 }
 
 /** Bearing and range from the boat, with the place they give if the boat's own is fresh.
- * @param {string} bearing @param {string} range @param {Json} p @param {number} now @returns {Json | null} */
-function sighting(bearing, range, p, now) {
-  const [deg, m] = [figure(bearing, 0, 360), figure(range, 0, 20_000)];
+ * @param {string} bearing @param {string} range @param {import('./typed.js').System} system @param {Json} p @param {number} now @returns {Json | null} */
+function sighting(bearing, range, system, p, now) {
+  const [deg, m] = [figure(bearing, 0, 360), quantity('length', range, system, 0, 20_000)];
   if (deg === undefined || m === undefined || (deg === null) !== (m === null)) return null;
   if (deg === null || m === null) return { place: null, from_boat: null };
   const boat = p.boat;

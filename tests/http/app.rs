@@ -131,6 +131,7 @@ impl App {
         let store = Store::open(folder.path(), clock.clone()).await.unwrap();
         let closing = CancellationToken::new();
         let web = Web::new(store.clone(), self.web.reached().clone(), closing.clone());
+        web.take_units().await.unwrap();
         Self {
             router: router(web.clone()),
             folder,

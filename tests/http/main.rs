@@ -80,4 +80,6 @@ mod trip;
 #[cfg(test)]
 mod twin;
 #[cfg(test)]
+mod units;
+#[cfg(test)]
 mod watching;

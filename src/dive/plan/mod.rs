@@ -183,9 +183,8 @@ impl DivePlan {
                 faults.add(
                     format!("levels[{nth}].minutes"),
                     format!(
-                        "is {}, but the way from {from_m} m to {} m takes {way_min:.1} min",
-                        level.minutes.min(),
-                        level.depth.m()
+                        "is {}, but the way to the level takes {way_min:.1} min",
+                        level.minutes.min()
                     ),
                     "at least the minutes of the way to the level",
                 );

@@ -15,6 +15,8 @@ pub mod key {
     pub const PLACE: &str = "place";
     /// IANA name of the centre's time zone: text.
     pub const TIME_ZONE: &str = "time-zone";
+    /// The units that pages tell and forms are typed in: `System`.
+    pub const UNITS: &str = "units";
     /// The centre's minutes: `WindowSettings`.
     pub const WINDOWS: &str = "windows";
     /// The centre's figures for plans: `PlanSettings`.

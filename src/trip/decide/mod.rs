@@ -23,6 +23,7 @@ use super::event::{
     APP_VERSION, About, By, DeviceId, Event, EventId, Fact, GroupId, Knows, PersonId, TripId,
 };
 use super::state::{Group, Person, Phase, State};
+use crate::dive::findings::Finding;
 use crate::units::Faults;
 
 pub use alarm::{
@@ -141,7 +142,7 @@ impl Signing {
 }
 
 /// Why a form is refused: the field, the sentence by key, what is filled into it.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Refusal {
     /// The form's field; empty for the form as a whole.
     pub field: &'static str,
@@ -149,6 +150,8 @@ pub struct Refusal {
     pub key: &'static str,
     /// What is filled in.
     pub args: Vec<(&'static str, String)>,
+    /// What a plan breaks, said as `what` in the words of who reads it.
+    pub finding: Option<Finding>,
     /// Of a form with rows, the one it is about, as the caller named it.
     pub row: Option<String>,
 }
@@ -161,6 +164,7 @@ impl Refusal {
             field,
             key,
             args: Vec::new(),
+            finding: None,
             row: None,
         }
     }
@@ -196,7 +200,7 @@ impl Refusal {
 }
 
 /// Every reason why not.
-#[derive(Debug, Clone, PartialEq, Eq, Default, thiserror::Error)]
+#[derive(Debug, Clone, PartialEq, Default, thiserror::Error)]
 #[error("refused: {}", .0.iter().map(|r| r.key).collect::<Vec<_>>().join(", "))]
 pub struct Refused(pub Vec<Refusal>);
 

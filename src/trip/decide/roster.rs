@@ -10,7 +10,6 @@ use crate::trip::event::{
     PersonChanged, PersonId, PersonJoined, PersonNotComing, TripOpened,
 };
 use crate::trip::state::{Group, Person, Phase, State};
-use crate::words::Words;
 
 /// Most people on one roster.
 pub const MOST_PEOPLE: usize = 200;
@@ -356,8 +355,10 @@ pub fn beyond_limits(
                         .with("limit", limit_m)
                         .with("depth", deepest_m)
                 } else {
-                    Refusal::new("plan", "refused-breaks-limit")
-                        .with("what", finding.say(Words::english()))
+                    Refusal {
+                        finding: Some(*finding),
+                        ..Refusal::new("plan", "refused-breaks-limit")
+                    }
                 }
             });
         restricted

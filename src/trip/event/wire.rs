@@ -30,11 +30,13 @@ const SEQ: Bounds = Bounds {
     min: 1.0,
     max: 1e9,
     unit: "",
+    measure: None,
 };
 const VERSION: Bounds = Bounds {
     min: 1.0,
     max: 1e6,
     unit: "",
+    measure: None,
 };
 
 /// The canonical text of an event and its hash.

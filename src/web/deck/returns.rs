@@ -8,6 +8,7 @@ use super::frame::{Deck, Did, Logged, anchored, done};
 use crate::trip::decide;
 use crate::trip::event::{GroupId, PersonId, Return};
 use crate::trip::state::{self, Person};
+use crate::units::system::Measure;
 use crate::units::{CylinderBar, Depth, bounds};
 use crate::web::act::Acted;
 use crate::web::error::Error;
@@ -205,10 +206,10 @@ fn one(deck: &Deck, person: &Person, logged: &state::Logged, fields: &Fields) ->
     let note = logged.aboard_at.map_or_else(String::new, |at| {
         t.say_with("deck-aboard-at", &[("at", deck.clock(at).into())])
     });
-    let cell = |what: &str, known: Option<f64>, hold: String| {
+    let cell = |what: &str, known: Option<String>, hold: String| {
         let id = format!("{what}-{}", person.id);
         let typed = fields.typed(&id);
-        let known = known.map_or_else(String::new, |known| known.to_string());
+        let known = known.unwrap_or_default();
         Cell {
             value: if typed.is_empty() {
                 known
@@ -226,16 +227,22 @@ fn one(deck: &Deck, person: &Person, logged: &state::Logged, fields: &Fields) ->
         .map(|level| level.depth_m.m())
         .reduce(f64::max);
     let planned = planned.map_or_else(String::new, |m| {
-        t.say_with("deck-planned-depth", &[("depth", m.into())])
+        let depth = Measure::Depth.figure(m, t.system());
+        t.say_with("deck-planned-depth", &[("depth", depth.into())])
     });
     let up = logged.surfaced_at;
+    let known = |measure: Measure, metric: Option<f64>| metric.map(|m| t.field(measure, m));
     One {
         id: person.id.to_string(),
         name: person.name().to_owned(),
         note,
         href: deck.path(&format!("/return/{}", person.id)),
         up: cell("up", None, up.map_or_else(String::new, |at| deck.clock(at))),
-        bar: cell("bar", logged.bar, String::new()),
-        depth: cell("depth", logged.greatest_depth_m, planned),
+        bar: cell("bar", known(Measure::Pressure, logged.bar), String::new()),
+        depth: cell(
+            "depth",
+            known(Measure::Depth, logged.greatest_depth_m),
+            planned,
+        ),
     }
 }

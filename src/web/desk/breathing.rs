@@ -4,7 +4,7 @@
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
-use super::{Here, figure};
+use super::Here;
 use crate::trip::TripId;
 use crate::trip::after::{LAST_DIVES, Learned, learned};
 use crate::trip::event::PersonId;
@@ -15,7 +15,7 @@ use crate::web::error::Error;
 use crate::words::Words;
 
 /// Litres a minute of whom nothing is known (common practice, no source).
-pub(super) const USUAL_L_MIN: &str = "20";
+pub(super) const USUAL_L_MIN: f64 = 20.0;
 
 /// What is known of the divers of a trip.
 #[derive(Debug, Default)]
@@ -47,16 +47,13 @@ impl Breathing {
     pub(super) fn say(&self, id: PersonId, t: &Words) -> String {
         if let Some(learned) = self.learned.get(&id) {
             let args = [
-                ("rate", figure(learned.l_min.l_min()).into()),
+                ("rate", learned.l_min.l_min().into()),
                 ("n", learned.dives.into()),
             ];
             return t.say_with("breathes-learned", &args);
         }
         match self.stated.get(&id) {
-            Some(stated) => t.say_with(
-                "breathes-stated",
-                &[("rate", figure(stated.l_min()).into())],
-            ),
+            Some(stated) => t.say_with("breathes-stated", &[("rate", stated.l_min().into())]),
             None => t.say_with("breathes-usual", &[("rate", USUAL_L_MIN.into())]),
         }
     }

@@ -8,6 +8,7 @@ use crate::trip::decide::MOST_PEOPLE;
 use crate::trip::event::{Activity, Fitness, PersonCard};
 use crate::units::Depth;
 use crate::units::bounds;
+use crate::units::system::{Measure, System};
 use crate::web::form::in_words;
 use crate::words::{Arg, Words};
 
@@ -218,6 +219,8 @@ fn line(
         name: cell(Column::Name),
         level: cell(Column::Level),
         limit: cell(Column::Limit),
+        // A file says metres in the name of its column, whatever the pages tell.
+        limit_in: Some(System::Metric),
         activity: cell(Column::Activity),
         last_dive: cell(Column::LastDive),
         fitness: cell(Column::Fitness),
@@ -279,8 +282,10 @@ pub(super) struct Typed<'a> {
     pub name: &'a str,
     /// Certification level.
     pub level: &'a str,
-    /// Depth limit, metres.
+    /// Depth limit.
     pub limit: &'a str,
+    /// The units it is typed in, if that is known.
+    pub limit_in: Option<System>,
     /// What the person does; a diver, if not said.
     pub activity: &'a str,
     /// Date of the last dive.
@@ -322,22 +327,27 @@ impl Typed<'_> {
         if fitness.is_none() {
             fault("fitness", "csv-fitness", &[]);
         }
-        let limit = self
-            .limit
-            .trim_end_matches(['m', 'M', ' '])
-            .replace(',', ".");
-        let depth_limit_m = match limit.as_str() {
-            "" => Some(None),
-            text => text
-                .parse::<f64>()
-                .ok()
-                .and_then(|m| Depth::from_m(m).ok())
-                .map(Some),
+        let depth_limit_m = match (self.limit, self.limit_in) {
+            ("", _) => Some(None),
+            (_, None) => {
+                fault("limit", "fault-units", &[]);
+                None
+            }
+            (text, Some(system)) => {
+                let figure = match system {
+                    System::Metric => text.trim_end_matches(['m', 'M', ' ']),
+                    System::Imperial => text.trim_end_matches(['f', 't', 'F', 'T', ' ']),
+                };
+                let limit = Measure::Limit
+                    .read(figure, system)
+                    .and_then(|m| Depth::from_m(m).ok());
+                if limit.is_none() {
+                    let allowed = in_words(&bounds::DEPTH_LIMIT_M, system);
+                    fault("limit", "csv-limit", &[("allowed", allowed.into())]);
+                }
+                limit.map(Some)
+            }
         };
-        if depth_limit_m.is_none() {
-            let allowed = in_words(&bounds::DEPTH_M);
-            fault("limit", "csv-limit", &[("allowed", allowed.into())]);
-        }
         if activity == Some(Activity::Diver) && depth_limit_m == Some(None) {
             fault("limit", "csv-limit-missing", &[]);
         }

@@ -11,6 +11,7 @@ use jiff::tz::TimeZone;
 use uuid::Uuid;
 
 use crate::store::register::{Analysis, Content, Cylinder, CylinderSaved};
+use crate::units::system::Measure;
 use crate::units::{CylinderBar, CylinderLitres, OxygenFraction, bounds};
 use crate::web::app::App;
 use crate::web::error::Error;
@@ -23,7 +24,6 @@ use crate::web::view;
 use crate::words::Words;
 
 use super::csv::LONGEST_NAME;
-use super::figure;
 use super::form::Shown;
 
 /// How far ahead a test may be due, years.
@@ -129,7 +129,8 @@ async fn draw(app: &App, asked: &Asked, crew: &Crew, f: Shown) -> Result<Respons
 
 /// The cylinders there are.
 pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Response, Error> {
-    let f = Shown::plain(&app).with("litres", "12");
+    let (size, _, _) = super::groups::usual(crate::web::language::words());
+    let f = Shown::plain(&app).with("litres", size);
     draw(&app, &asked, &crew, f).await
 }
 
@@ -186,10 +187,11 @@ struct CylinderPage {
 }
 
 fn shown(app: &App, one: &Cylinder) -> Shown {
+    let t = crate::web::language::words();
     let due = one.test_due.map_or_else(String::new, |day| day.to_string());
     Shown::plain(app)
         .with("marking", one.marking.as_str())
-        .with("litres", figure(one.litres.l()))
+        .with("litres", t.field(Measure::Size, one.litres.l()))
         .with("test_due", due)
 }
 

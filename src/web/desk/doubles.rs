@@ -9,6 +9,7 @@ use serde::Deserialize;
 use crate::store::register::{Alike, Merge, Person, doubles};
 use crate::trip::PersonId;
 use crate::trip::event::Fitness;
+use crate::units::system::Measure;
 use crate::units::{Depth, LitresPerMinute};
 use crate::web::app::App;
 use crate::web::error::Error;
@@ -20,7 +21,6 @@ use crate::web::parts::Choice;
 use crate::web::retention::{Outlook, outlook};
 use crate::words::Words;
 
-use super::figure;
 use super::form::Shown;
 use super::people::{can_seal, held};
 use super::retention::titled;
@@ -171,9 +171,9 @@ type Value = (&'static str, &'static str, fn(&Person, &Words) -> String);
 const VALUES: [Value; 7] = [
     ("name", "person-name", |p, _| p.name.clone()),
     ("level", "person-level", |p, _| p.level.clone()),
-    ("limit", "person-limit", |p, _| {
+    ("limit", "person-limit", |p, t| {
         let limit = p.depth_limit.map(Depth::m);
-        limit.map_or_else(String::new, |m| format!("{}\u{a0}m", figure(m)))
+        limit.map_or_else(String::new, |m| t.told(Measure::Limit, m))
     }),
     ("last_dive", "person-last-dive", |p, _| {
         p.last_dive.map_or_else(String::new, |day| day.to_string())
@@ -184,9 +184,9 @@ const VALUES: [Value; 7] = [
             Fitness::Restricted => "fitness-restricted",
         })
     }),
-    ("breathing", "kit-breathing", |p, _| {
+    ("breathing", "kit-breathing", |p, t| {
         let rate = p.breathing.map(LitresPerMinute::l_min);
-        rate.map_or_else(String::new, |rate| format!("{}\u{a0}l/min", figure(rate)))
+        rate.map_or_else(String::new, |rate| t.told(Measure::Rate, rate))
     }),
     ("born", "person-born", |p, _| {
         p.born.map_or_else(String::new, |day| day.to_string())

@@ -10,6 +10,7 @@ use crate::trip::TripId;
 use crate::trip::decide::{self, MOST_EARLIER};
 use crate::trip::event::{PersonId, ToldDive};
 use crate::trip::state::Person;
+use crate::units::system::Measure;
 use crate::units::{Depth, Minutes, OxygenFraction, bounds};
 use crate::web::act::{Acted, act};
 use crate::web::app::App;
@@ -51,7 +52,7 @@ struct Line {
 fn typed_of(here: &Here, dive: &ToldDive) -> [(&'static str, String); 4] {
     let up = dive.surfaced_at.to_zoned_datetime(here.zone.clone());
     [
-        ("depth", figure(dive.depth_m.m())),
+        ("depth", here.t.field(Measure::Depth, dive.depth_m.m())),
         ("minutes", figure(dive.minutes.min())),
         ("oxygen", figure(dive.oxygen.fraction() * 100.0)),
         ("up", up.strftime("%Y-%m-%d %H:%M").to_string()),

@@ -30,8 +30,10 @@ impl Shown {
     /// A form outside any trip.
     pub(super) fn plain(app: &App) -> Self {
         let form = app.clock().new_uuid().to_string();
+        let mut tokens = vec![("form".to_owned(), form)];
+        tokens.extend(crate::web::form::typed_in());
         Self {
-            tokens: vec![("form".to_owned(), form)],
+            tokens,
             ..Self::default()
         }
     }

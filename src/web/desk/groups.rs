@@ -13,6 +13,7 @@ use crate::trip::event::{GroupFormed, Kit, LevelPlan, Mode, PersonId, PlanSheet,
 use crate::trip::forecast::plan_sheet;
 use crate::trip::state::Group;
 use crate::trip::{GroupId, TripId};
+use crate::units::system::{Measure, System};
 use crate::units::{
     CylinderBar, CylinderLitres, Depth, LitresPerMinute, Minutes, OxygenFraction, bounds,
 };
@@ -20,17 +21,18 @@ use crate::web::act::{Acted, act};
 use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
-use crate::web::form::Fields;
+use crate::web::form::{Fields, TYPED_IN};
 use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::{Choice, FieldFault};
 use crate::web::view;
+use crate::words::Words;
 
 use super::breathing::USUAL_L_MIN;
 use super::draft::{Draft, Forming, divers};
 use super::form::{Shown, lead, note};
 use super::lines::{Line, line, lines};
-use super::{Here, figure, suggesting};
+use super::{Here, suggesting};
 
 #[derive(Template)]
 #[template(path = "desk/groups.html")]
@@ -86,6 +88,15 @@ pub async fn first(
     }))
 }
 
+/// Cylinder, pressure and depth of the stop that most dive with, as they are spoken of in each
+/// system (common practice, no source).
+pub(super) fn usual(t: &Words) -> (&'static str, &'static str, &'static str) {
+    match t.system() {
+        System::Metric => ("12", "200", "5"),
+        System::Imperial => ("80 @ 3000", "3000", "15"),
+    }
+}
+
 /// The groups of a dive as they stand.
 pub async fn page(
     State(app): State<App>,
@@ -95,13 +106,14 @@ pub async fn page(
 ) -> Result<Response, Error> {
     let here = Here::to_plan(&app, trip).await?;
     let draft = Draft::of(here.state(), dive);
+    let (cylinder, pressure, stop) = usual(here.t);
     let f = Shown::of_trip(&app, &here.snap)
-        .with("cylinder", "12")
+        .with("cylinder", cylinder)
         .with("oxygen", "21")
-        .with("bar", "200")
-        .with("breathing", USUAL_L_MIN)
+        .with("bar", pressure)
+        .with("breathing", here.t.field(Measure::Rate, USUAL_L_MIN))
         .with("mode", "return")
-        .with("stop_depth", "5")
+        .with("stop_depth", stop)
         .with("stop_minutes", "3");
     html(&draw(&app, &asked, &crew, &here, dive, &draft, f)?)
 }
@@ -142,7 +154,7 @@ fn draw_with(
         let level = person.map_or("", |p| p.card.level.as_str());
         let limit = limit.map_or_else(
             || here.t.say("no-depth-limit"),
-            |m| format!("{}\u{a0}m", figure(m)),
+            |m| here.t.told(Measure::Limit, m),
         );
         Who {
             id: id.to_string(),
@@ -224,7 +236,7 @@ fn as_drafted(here: &Here, group: &Group, forming: &Forming, f: &Shown) -> Group
     let mut drafted = group.clone();
     drafted.planned = forming.units.iter().flatten().copied().collect();
     drafted.formed.units.clone_from(&forming.units);
-    let usual = kit_of(|name| f.v(name).to_owned());
+    let usual = kit_of(f, here.t);
     drafted.formed.kit = kits(here, group.dive, forming, usual.as_ref());
     let members = drafted.planned.clone();
     drafted.formed.leader = group
@@ -262,13 +274,16 @@ fn kits(here: &Here, dive: u32, forming: &Forming, usual: Option<&Kit>) -> BTree
         .collect()
 }
 
-fn kit_of(typed: impl Fn(&str) -> String) -> Option<Kit> {
-    let figure = |name: &str| typed(name).trim().replace(',', ".").parse::<f64>().ok();
+/// The usual kit as it stands in the form, in the units that it was typed or is shown in.
+fn kit_of(f: &Shown, t: &Words) -> Option<Kit> {
+    let system = System::by_word(f.v(TYPED_IN)).unwrap_or(t.system());
+    let figure = |name: &str, measure: Measure| measure.read(f.v(name), system);
+    let oxygen_pct = f.v("oxygen").trim().replace(',', ".").parse::<f64>();
     Some(Kit {
-        cylinder_l: CylinderLitres::from_l(figure("cylinder")?).ok()?,
-        oxygen: OxygenFraction::from_fraction(figure("oxygen")? / 100.0).ok()?,
-        start_bar: CylinderBar::from_bar(figure("bar")?).ok()?,
-        breathing_l_min: LitresPerMinute::from_l_min(figure("breathing")?).ok()?,
+        cylinder_l: CylinderLitres::from_l(figure("cylinder", Measure::Size)?).ok()?,
+        oxygen: OxygenFraction::from_fraction(oxygen_pct.ok()? / 100.0).ok()?,
+        start_bar: CylinderBar::from_bar(figure("bar", Measure::Pressure)?).ok()?,
+        breathing_l_min: LitresPerMinute::from_l_min(figure("breathing", Measure::Rate)?).ok()?,
     })
 }
 

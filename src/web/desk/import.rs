@@ -11,6 +11,7 @@ use crate::store::register::{Person, fold_name};
 use crate::trip::TripId;
 use crate::trip::decide::{self, Refused};
 use crate::trip::event::{Fitness, PersonCard, PersonId};
+use crate::units::system::Measure;
 use crate::web::act::{Acted, act};
 use crate::web::app::App;
 use crate::web::error::Error;
@@ -20,10 +21,10 @@ use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::FieldFault;
 
+use super::Here;
 use super::csv::{self, Bad, Line};
 use super::form::Shown;
 use super::roster::{activity_key, as_registered};
-use super::{Here, figure};
 use crate::web::upload::{Sent, Upload};
 
 /// Largest file, bytes: 200 people need a tenth of it.
@@ -277,7 +278,7 @@ fn row(here: &Here, read: &Read, ticks: &Ticks, namesakes: &BTreeSet<u64>) -> Ro
         level: card.level.clone(),
         limit: card
             .depth_limit_m
-            .map_or_else(String::new, |d| format!("{}\u{a0}m", figure(d.m()))),
+            .map_or_else(String::new, |d| here.t.told(Measure::Limit, d.m())),
         contact: read.line.contact.is_some(),
         known: read.known.is_some(),
         same: ticks.same.contains(&number),

@@ -41,6 +41,7 @@ mod suggesting;
 mod tell;
 mod tides;
 mod trip;
+pub(super) mod units;
 mod waiting;
 
 use std::sync::Arc;
@@ -252,6 +253,8 @@ fn registers() -> Vec<Route> {
         read("/desk/retention", Needs::Owner, retention::page),
         act("/desk/retention", Needs::Owner, retention::save),
         act("/desk/retention/{trip}", Needs::Owner, retention::settle),
+        read("/desk/units", Needs::Owner, units::page),
+        act("/desk/units", Needs::Owner, units::save),
         read("/desk/boats", PLANNERS, boats::page),
         read("/desk/boats/{boat}", PLANNERS, boats::one),
         act("/desk/boats/{boat}", PLANNERS, boats::save),
@@ -447,6 +450,7 @@ fn frame(app: &App, asked: &Asked, crew: &Crew) -> Frame {
         ("way-sites", "/desk/sites", true),
         ("way-crew", "/desk/crew", true),
         ("way-retention", "/desk/retention", office),
+        ("way-units", "/desk/units", office),
         ("way-audit", "/desk/audit", office),
     ]
     .into_iter()

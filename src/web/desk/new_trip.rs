@@ -16,6 +16,7 @@ use crate::trip::decide::{self, OpenTrip};
 use crate::trip::event::{Role, TripOpened};
 use crate::trip::{BoatId, CrewId, TripId};
 use crate::units::bounds;
+use crate::units::system::Measure;
 use crate::web::act::{self, Acted};
 use crate::web::app::App;
 use crate::web::error::Error;
@@ -91,10 +92,11 @@ pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Re
         ("sight_nm", figures.sight_nm),
         ("gradient_low", plans.gradient_low),
         ("gradient_high", plans.gradient_high),
-        ("reserve_bar", plans.reserve_bar),
     ] {
         f = f.with(name, value.to_string());
     }
+    let t = crate::web::language::words();
+    let f = f.with("reserve_bar", t.field(Measure::Needed, plans.reserve_bar));
     html(&draw(&app, &asked, &crew, f).await?)
 }
 

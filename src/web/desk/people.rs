@@ -10,6 +10,7 @@ use crate::store::crew::AuditKind;
 use crate::store::register::{Contact, Person};
 use crate::store::{SealError, StoreError};
 use crate::trip::event::{Fitness, PersonId, Role};
+use crate::units::system::Measure;
 use crate::units::{LitresPerMinute, bounds};
 use crate::web::app::App;
 use crate::web::error::Error;
@@ -23,7 +24,7 @@ use crate::web::reason;
 use super::consents::OfPerson;
 use super::csv::{FITNESS, Typed};
 use super::form::Shown;
-use super::{figure, roster};
+use super::roster;
 
 /// Most people shown at once.
 const MOST_FOUND: u32 = 200;
@@ -78,7 +79,7 @@ async fn draw(
                 id: person.id.to_string(),
                 limit: person
                     .depth_limit
-                    .map_or_else(String::new, |d| format!("{}\u{a0}m", figure(d.m()))),
+                    .map_or_else(String::new, |d| frame.t.told(Measure::Limit, d.m())),
                 last_dive: person
                     .last_dive
                     .map_or_else(String::new, |day| day.to_string()),
@@ -111,6 +112,7 @@ fn typed(fields: &Fields, id: PersonId, today: Date) -> Option<Person> {
         name: fields.typed("name"),
         level: fields.typed("level"),
         limit: fields.typed("limit"),
+        limit_in: fields.units(),
         activity: "passenger",
         last_dive: fields.typed("last_dive"),
         fitness: fields.typed("fitness"),
@@ -233,6 +235,7 @@ pub(super) fn shown(app: &App, person: &Person) -> Shown {
         .iter()
         .find(|(_, fit)| *fit == person.fitness)
         .map_or("", |(word, _)| *word);
+    let t = crate::web::language::words();
     let f = Shown::plain(app)
         .with("name", person.name.as_str())
         .with("level", person.level.as_str())
@@ -241,7 +244,7 @@ pub(super) fn shown(app: &App, person: &Person) -> Shown {
             "limit",
             person
                 .depth_limit
-                .map_or_else(String::new, |d| figure(d.m())),
+                .map_or_else(String::new, |d| t.field(Measure::Limit, d.m())),
         )
         .with(
             "last_dive",
@@ -253,7 +256,7 @@ pub(super) fn shown(app: &App, person: &Person) -> Shown {
             "breathing",
             person
                 .breathing
-                .map_or_else(String::new, |b| figure(b.l_min())),
+                .map_or_else(String::new, |b| t.field(Measure::Rate, b.l_min())),
         )
         .with(
             "born",

@@ -14,6 +14,7 @@ use crate::trip::event::{Fact, GroupFormed, Kit, LevelPlan, Mode, PersonId, Plan
 use crate::trip::forecast::plan_sheet;
 use crate::trip::state::Group;
 use crate::trip::{GroupId, TripId};
+use crate::units::system::Measure;
 use crate::units::{
     CylinderBar, CylinderLitres, Depth, LitresPerMinute, Minutes, OxygenFraction, bounds,
 };
@@ -22,7 +23,7 @@ use crate::web::app::App;
 use crate::web::carried::day_begins;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path, Query};
-use crate::web::form::Fields;
+use crate::web::form::{Fields, size_keys};
 use crate::web::frame::Frame;
 use crate::web::gas;
 use crate::web::page::{Asked, answered, html, refused};
@@ -93,10 +94,11 @@ struct Cell {
     field: &'static str,
     label: String,
     value: String,
+    keys: &'static str,
 }
 
 fn shown(app: &App, here: &Here, group: &Group) -> Shown {
-    let formed = &group.formed;
+    let (formed, t) = (&group.formed, here.t);
     let mode = match formed.mode {
         Mode::Return => "return",
         Mode::Drift => "drift",
@@ -115,7 +117,10 @@ fn shown(app: &App, here: &Here, group: &Group) -> Shown {
                 .enters_at
                 .map_or_else(String::new, |at| view::clock_time(at, &here.zone)),
         )
-        .with("stop_depth", figure(formed.plan.safety_stop.depth_m.m()))
+        .with(
+            "stop_depth",
+            t.field(Measure::Stop, formed.plan.safety_stop.depth_m.m()),
+        )
         .with(
             "stop_minutes",
             figure(formed.plan.safety_stop.minutes.min()),
@@ -125,7 +130,10 @@ fn shown(app: &App, here: &Here, group: &Group) -> Shown {
     }
     for (nth, level) in formed.plan.levels.iter().enumerate() {
         f = f
-            .with(&format!("depth-{nth}"), figure(level.depth_m.m()))
+            .with(
+                &format!("depth-{nth}"),
+                t.field(Measure::Depth, level.depth_m.m()),
+            )
             .with(&format!("minutes-{nth}"), figure(level.minutes.min()));
     }
     for id in group
@@ -134,20 +142,27 @@ fn shown(app: &App, here: &Here, group: &Group) -> Shown {
         .filter(|id| !formed.kit.contains_key(id))
     {
         let rate = here.breathing.rate(*id);
-        let rate = rate.map_or_else(|| USUAL_L_MIN.to_owned(), |rate| figure(rate.l_min()));
+        let rate = rate.map_or(USUAL_L_MIN, LitresPerMinute::l_min);
+        let rate = t.field(Measure::Rate, rate);
         f = f.with(&format!("breathing-{id}"), rate);
     }
     for (id, kit) in &formed.kit {
         f = f
-            .with(&format!("cylinder-{id}"), figure(kit.cylinder_l.l()))
+            .with(
+                &format!("cylinder-{id}"),
+                t.field(Measure::Size, kit.cylinder_l.l()),
+            )
             .with(
                 &format!("oxygen-{id}"),
                 figure(kit.oxygen.fraction() * 100.0),
             )
-            .with(&format!("bar-{id}"), figure(kit.start_bar.bar()))
+            .with(
+                &format!("bar-{id}"),
+                t.field(Measure::Pressure, kit.start_bar.bar()),
+            )
             .with(
                 &format!("breathing-{id}"),
-                figure(kit.breathing_l_min.l_min()),
+                t.field(Measure::Rate, kit.breathing_l_min.l_min()),
             );
     }
     f
@@ -217,6 +232,11 @@ fn draw(
             ]
             .map(|(field, label)| Cell {
                 value: f.v(&format!("{field}-{}", person.id)).to_owned(),
+                keys: if field == "cylinder" {
+                    size_keys()
+                } else {
+                    "decimal"
+                },
                 field,
                 label,
             });
@@ -225,7 +245,7 @@ fn draw(
                 name: person.name().to_owned(),
                 limit: person.card.depth_limit_m.map_or_else(
                     || here.t.say("no-depth-limit"),
-                    |d| format!("{}\u{a0}m", figure(d.m())),
+                    |d| here.t.told(Measure::Limit, d.m()),
                 ),
                 breathes: here.breathing.say(person.id, here.t),
                 analysed: here
@@ -311,12 +331,18 @@ fn with_analysed(mut f: Shown, here: &Here, group: &Group) -> Shown {
             continue;
         };
         f = f
-            .instead(&format!("cylinder-{id}"), figure(analysis.litres.l()))
+            .instead(
+                &format!("cylinder-{id}"),
+                here.t.field(Measure::Size, analysis.litres.l()),
+            )
             .instead(
                 &format!("oxygen-{id}"),
                 figure(analysis.oxygen.fraction() * 100.0),
             )
-            .instead(&format!("bar-{id}"), figure(analysis.bar.bar()));
+            .instead(
+                &format!("bar-{id}"),
+                here.t.field(Measure::Pressure, analysis.bar.bar()),
+            );
     }
     f
 }

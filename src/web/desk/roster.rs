@@ -10,6 +10,7 @@ use crate::trip::TripId;
 use crate::trip::decide;
 use crate::trip::event::{Activity, Fitness, PersonCard, PersonId};
 use crate::units::Depth;
+use crate::units::system::Measure;
 use crate::web::act::{Acted, act};
 use crate::web::app::App;
 use crate::web::error::Error;
@@ -21,9 +22,9 @@ use crate::web::page::{Asked, html, refused};
 use crate::web::parts::{Choice, FieldFault};
 use crate::web::view;
 
+use super::Here;
 use super::csv::{ACTIVITIES, LONGEST_NAME, Typed};
 use super::form::{Shown, lead};
-use super::{Here, figure};
 
 /// Longest wish of somebody who waits, characters.
 const LONGEST_WISH: usize = 200;
@@ -109,7 +110,8 @@ pub(super) fn fitness(f: &Shown, t: &crate::words::Words) -> Vec<Choice> {
 }
 
 pub(super) fn limit_words(limit: Option<Depth>) -> String {
-    limit.map_or_else(String::new, |depth| format!("{}\u{a0}m", figure(depth.m())))
+    let t = crate::web::language::words();
+    limit.map_or_else(String::new, |depth| t.told(Measure::Limit, depth.m()))
 }
 
 async fn draw(
@@ -300,6 +302,7 @@ fn typed_line(fields: &Fields, here: &Here) -> Result<Option<Joining>, Error> {
         name: part(0),
         level: part(1),
         limit: part(2),
+        limit_in: fields.units(),
         activity: fields.typed("activity"),
         ..Typed::default()
     };

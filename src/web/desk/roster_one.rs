@@ -9,6 +9,7 @@ use crate::trip::TripId;
 use crate::trip::decide;
 use crate::trip::event::{Activity, PersonCard, PersonId};
 use crate::trip::state::{Phase, Place};
+use crate::units::system::Measure;
 use crate::web::act::{Acted, act};
 use crate::web::app::App;
 use crate::web::error::Error;
@@ -18,10 +19,10 @@ use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::{Choice, FieldFault};
 
+use super::Here;
 use super::csv::{ACTIVITIES, FITNESS, Typed};
 use super::form::{Shown, lead};
 use super::roster::{activities, as_registered, fitness};
-use super::{Here, figure};
 
 #[derive(Template)]
 #[template(path = "desk/roster-one.html")]
@@ -106,6 +107,7 @@ pub async fn one(
 }
 
 fn with_card(f: Shown, card: &PersonCard) -> Shown {
+    let t = crate::web::language::words();
     let word = |activity: Activity| {
         ACTIVITIES
             .iter()
@@ -122,7 +124,7 @@ fn with_card(f: Shown, card: &PersonCard) -> Shown {
         .with(
             "limit",
             card.depth_limit_m
-                .map_or_else(String::new, |d| figure(d.m())),
+                .map_or_else(String::new, |d| t.field(Measure::Limit, d.m())),
         )
         .with("fitness", fit)
         .with(
@@ -138,6 +140,7 @@ pub(super) fn typed_card(fields: &Fields) -> Option<PersonCard> {
         name: fields.typed("name"),
         level: fields.typed("level"),
         limit: fields.typed("limit"),
+        limit_in: fields.units(),
         activity: fields.typed("activity"),
         last_dive: fields.typed("last_dive"),
         fitness: fields.typed("fitness"),

@@ -8,6 +8,7 @@ use crate::trip::TripId;
 use crate::trip::event::{Fitness, Sheet};
 use crate::trip::forecast::window_at_drop;
 use crate::trip::state::Group;
+use crate::units::system::Measure;
 use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
@@ -17,10 +18,10 @@ use crate::web::page::{Asked, html};
 use crate::web::sea::words::Told;
 use crate::web::view;
 
+use super::Here;
 use super::lines::{self, Line};
 use super::prints::{Changes, changes};
 use super::roster::activity_key;
-use super::{Here, figure};
 
 /// Head of a print: what it is of, and how old it is.
 struct Head {
@@ -95,7 +96,7 @@ pub async fn passenger_list(
             limit: person
                 .card
                 .depth_limit_m
-                .map_or_else(String::new, |d| format!("{}\u{a0}m", figure(d.m()))),
+                .map_or_else(String::new, |d| here.t.told(Measure::Limit, d.m())),
         })
         .collect();
     let is_counting = here.is_counting();
@@ -228,7 +229,7 @@ fn block(here: &Here, group: &Group, changes: &Changes) -> GroupBlock {
                         &[
                             ("litres", kit.cylinder_l.l().into()),
                             ("oxygen", (kit.oxygen.fraction() * 100.0).round().into()),
-                            ("bar", kit.start_bar.bar().round().into()),
+                            ("bar", kit.start_bar.bar().into()),
                         ],
                     )
                 }),

@@ -9,6 +9,7 @@ use crate::dive::pressure::{Column, SEA_LEVEL_BAR, Water};
 use crate::sea::chart::Chart;
 use crate::store::register::{Site, key};
 use crate::trip::SiteId;
+use crate::units::system::{Measure, System};
 use crate::units::{AmbientBar, Distance, bounds};
 use crate::web::app::App;
 use crate::web::error::Error;
@@ -21,7 +22,7 @@ use crate::web::parts::Choice;
 use super::chart::rows::fits;
 use super::chart::svg::{self, Subject};
 use super::form::Shown;
-use super::{figure, tell};
+use super::tell;
 
 /// A chart with nothing on it.
 const EMPTY: &str = "{\"type\": \"FeatureCollection\", \"features\": []}";
@@ -44,6 +45,7 @@ struct Row {
 
 /// The sites there are.
 pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Response, Error> {
+    let t = crate::web::language::words();
     let rows = app
         .store()
         .sites()
@@ -53,7 +55,7 @@ pub async fn page(State(app): State<App>, asked: Asked, crew: Crew) -> Result<Re
             id: site.id.to_string(),
             name: site.name,
             place: tell::place(site.position),
-            stand_off: format!("{}\u{a0}m", figure(site.stand_off.m())),
+            stand_off: t.told(Measure::Length, site.stand_off.m()),
         })
         .collect();
     let frame = super::frame(&app, &asked, &crew);
@@ -141,25 +143,32 @@ pub async fn one(
     crew: Crew,
     Path(id): Path<SiteId>,
 ) -> Result<Response, Error> {
-    let f = Shown::plain(&app);
+    let (f, t) = (Shown::plain(&app), crate::web::language::words());
     let Some(site) = app.store().site(id).await? else {
         let zone: Option<String> = app.store().setting(key::TIME_ZONE).await?;
+        let usual = match t.system() {
+            System::Metric => "50",
+            System::Imperial => "150",
+        };
         let f = f
-            .with("stand_off", "50")
+            .with("stand_off", usual)
             .with("time_zone", zone.unwrap_or_else(|| "UTC".to_owned()))
             .with("water", "salt")
-            .with("surface_bar", SEA_LEVEL_BAR.to_string());
+            .with("surface_bar", t.field(Measure::Ambient, SEA_LEVEL_BAR));
         return html(&draw(&app, &asked, &crew, id, None, f).await?);
     };
     let f = f
         .with("name", site.name.as_str())
         .with("lat", site.position.lat_deg().to_string())
         .with("lon", site.position.lon_deg().to_string())
-        .with("stand_off", figure(site.stand_off.m()))
+        .with("stand_off", t.field(Measure::Length, site.stand_off.m()))
         .with("time_zone", site.time_zone.as_str())
         .with("notes", site.notes.as_str())
         .with("water", word(site.water.water()))
-        .with("surface_bar", site.water.surface_bar().to_string());
+        .with(
+            "surface_bar",
+            t.field(Measure::Ambient, site.water.surface_bar()),
+        );
     html(&draw(&app, &asked, &crew, id, Some(&site), f).await?)
 }
 

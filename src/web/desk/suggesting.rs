@@ -11,9 +11,9 @@ use crate::units::bounds;
 use crate::web::form::Fields;
 use crate::web::parts::Choice;
 
+use super::Here;
 use super::draft::{Draft, Forming, divers};
 use super::form::Shown as Form;
-use super::{Here, figure};
 
 /// Most divers to one leader that can be asked for.
 const MOST_PER_LEADER: u32 = 12;
@@ -182,17 +182,16 @@ fn words(here: &Here, letter: &str, group: &Suggested) -> Told {
         Because::MinorWith(who, other) => {
             t.say_with("suggest-minor-with", &[name(who), with(other)])
         }
-        Because::Weakest(who, limit) => t.say_with(
-            "suggest-weakest",
-            &[name(who), ("limit", figure(*limit).into())],
-        ),
+        Because::Weakest(who, limit) => {
+            t.say_with("suggest-weakest", &[name(who), ("limit", (*limit).into())])
+        }
     });
     let unmet = group.unmet.iter().map(|why| match why {
         Unmet::NoLeader(who) => t.say_with("suggest-no-leader", &[name(who)]),
         Unmet::OverRatio { led } => t.say_with("suggest-over", &[("n", (*led).into())]),
         Unmet::TooDeep { who, limit_m } => t.say_with(
             "suggest-too-deep",
-            &[name(who), ("limit", figure(*limit_m).into())],
+            &[name(who), ("limit", (*limit_m).into())],
         ),
         Unmet::NoLimit(who) => t.say_with("suggest-no-limit", &[name(who)]),
         Unmet::MinorWithoutAdult(who) => t.say_with("suggest-minor-alone", &[name(who)]),

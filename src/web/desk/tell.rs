@@ -63,8 +63,9 @@ fn say(here: &Here, key: &str, args: &[(&str, Arg)]) -> String {
     here.t.say_with(key, args)
 }
 
+/// The message rounds, in the units it tells.
 fn figured(here: &Here, key: &str, n: f64) -> String {
-    say(here, key, &[("n", figure(n).into())])
+    say(here, key, &[("n", n.into())])
 }
 
 fn because(here: &Here, reason: &str) -> String {
@@ -195,7 +196,10 @@ pub(super) fn detail(here: &Here, event: &Event) -> String {
                     Sea::Rough => "told-sea-rough",
                 })
             }));
-            parts.extend(seen.water_c.map(|c| figured(here, "told-water", c)));
+            parts.extend(
+                seen.water_c
+                    .map(|c| say(here, "told-water", &[("n", figure(c).into())])),
+            );
             parts
         }
         Fact::BoatPositioned(boat) => vec![

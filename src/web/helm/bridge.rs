@@ -16,6 +16,7 @@ use crate::trip::TripId;
 use crate::trip::decide::Decided;
 use crate::trip::event::{Activity, Bearing, Entry, Point, Role};
 use crate::trip::state::{Person, Phase, State};
+use crate::units::system::Measure;
 use crate::units::{Distance, SetTowards, bounds};
 use crate::web::act::{self, Acted};
 use crate::web::app::App;
@@ -27,7 +28,7 @@ use crate::web::live::Snapshot;
 use crate::web::page::{self, Asked};
 use crate::web::parts::{Action, Choice, FieldFault, Weight};
 use crate::web::view;
-use crate::words::{Arg, Words};
+use crate::words::{Arg, Language, Words};
 
 /// What a page of the helm starts from.
 #[derive(Clone)]
@@ -47,7 +48,8 @@ impl Helm {
     /// The same, with the words that are said on the radio.
     pub(super) fn on_the_radio(&self) -> Self {
         Self {
-            t: Words::english(),
+            // It stands on the same screen: in the same units, each with its sign.
+            t: Words::with(Language::English, self.t.system()),
             ..self.clone()
         }
     }
@@ -248,7 +250,12 @@ impl Helm {
                 fields,
             )
             .hinted(hint),
-            Piece::number("range", self.t.say("helm-range"), "m", fields),
+            Piece::number(
+                "range",
+                self.t.say("helm-range"),
+                &self.t.sign(Measure::Length),
+                fields,
+            ),
         ]
     }
 

@@ -13,6 +13,7 @@ use crate::trip::outlook::conflicts;
 use crate::trip::state::State;
 use crate::trip::watch::deadlines;
 use crate::trip::zones::zones_at;
+use crate::units::system::{Measure, System};
 use crate::units::{Knots, SetTowards, WindFrom, bounds};
 use crate::web::act::Acted;
 use crate::web::error::Error;
@@ -44,6 +45,7 @@ const SEAS: [(&str, Sea); 4] = [
 const DRIFTS_KN: [&str; 6] = ["0", "0.3", "0.5", "1", "1.5", "2"];
 const WINDS_KN: [&str; 6] = ["0", "5", "10", "15", "20", "25"];
 const VISIBILITIES_M: [&str; 5] = ["3", "5", "10", "20", "30"];
+const VISIBILITIES_FT: [&str; 5] = ["10", "15", "30", "60", "100"];
 
 /// The page.
 pub(super) async fn page(helm: Helm) -> Result<Response, Error> {
@@ -82,6 +84,11 @@ fn draw(
     brings: Vec<(String, String)>,
 ) -> Result<Response, Error> {
     let t = helm.t;
+    let unit = t.sign(Measure::Length);
+    let visibilities = match t.system() {
+        System::Metric => &VISIBILITIES_M,
+        System::Imperial => &VISIBILITIES_FT,
+    };
     let mut page: FormPage =
         helm.form(t.say("way-conditions"), "conditions", "helm-log-it", faults);
     page.said = seen(helm);
@@ -116,7 +123,7 @@ fn draw(
         tiles(
             "visibility_m",
             "helm-visibility",
-            figures(fields, "visibility_m", &VISIBILITIES_M, "m"),
+            figures(fields, "visibility_m", visibilities, &unit),
         ),
         tiles("sea", "helm-sea", choices(t, fields, "sea", "", &seas)),
         typed("set_typed", "helm-set-typed", &t.say("degrees-unit")),
@@ -127,7 +134,7 @@ fn draw(
             &t.say("degrees-unit"),
         ),
         typed("wind_typed", "conditions-wind-typed", "kn"),
-        typed("visibility_typed", "conditions-visibility-typed", "m"),
+        typed("visibility_typed", "conditions-visibility-typed", &unit),
         typed("water_c", "helm-water-temperature", "°C"),
     ];
     page.brings = (t.say("conditions-brings"), brings);
@@ -221,7 +228,7 @@ fn seen(helm: &Helm) -> Vec<String> {
     if let Some(known) = &c.visibility_m {
         line(
             "helm-seen-visibility",
-            format!("{} m", known.what),
+            helm.t.told(Measure::Length, known.what),
             &known.by,
             known.at,
         );

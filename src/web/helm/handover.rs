@@ -14,6 +14,7 @@ use crate::sea::position::Position;
 use crate::trip::likely::Basis;
 use crate::trip::state::{Group, Person, Place, Seen};
 use crate::trip::watch::deadlines;
+use crate::units::system::Measure;
 use crate::web::error::Error;
 use crate::web::frame::Frame;
 use crate::web::language;
@@ -453,7 +454,7 @@ fn surroundings(helm: &Helm) -> Part {
                 known(
                     c.visibility_m
                         .as_ref()
-                        .map(|k| (format!("{} m", k.what), k.at)),
+                        .map(|k| (t.told(Measure::Length, k.what), k.at)),
                 ),
             ),
             (

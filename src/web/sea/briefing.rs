@@ -263,7 +263,7 @@ impl Briefed<'_> {
             }
             Some(zone) => said("briefing-swim-to", zone),
             None => {
-                let metres = view::metres(self.sea.ground.site.stand_off_m.m());
+                let metres = view::metres_to_keep(self.sea.ground.site.stand_off_m.m());
                 self.say("briefing-swim-none", &[("metres", metres.into())])
             }
         }
@@ -292,7 +292,7 @@ impl Briefed<'_> {
     }
 
     fn boat(&self) -> String {
-        let metres = view::metres(self.sea.ground.site.stand_off_m.m());
+        let metres = view::metres_to_keep(self.sea.ground.site.stand_off_m.m());
         let does = self.say("briefing-boat-does", &[("metres", metres.into())]);
         let side = match self.boat.approach_side {
             ApproachSide::NotSet => return does,

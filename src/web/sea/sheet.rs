@@ -6,6 +6,7 @@ use std::fmt::{self, Write};
 
 use crate::sea::chart::{Area, Chart, NamedArea, NamedPlace};
 use crate::sea::position::{LocalPlane, Metres, Position};
+use crate::units::system::{FOOT_M, Measure, System};
 use crate::web::svg::escaped;
 use crate::words::Words;
 
@@ -214,12 +215,17 @@ impl Sheet {
                 escaped(line)
             )?;
         }
-        let metres = round_length(160.0 * self.scale());
-        let right = 16.0 + metres / self.scale();
+        let t = crate::web::language::words();
+        let (sign, per) = match t.system() {
+            System::Metric => (t.sign(Measure::Length), 1.0),
+            System::Imperial => (t.sign(Measure::Length), FOOT_M),
+        };
+        let length = round_length(160.0 * self.scale() / per);
+        let right = 16.0 + length * per / self.scale();
         write!(
             self.svg,
-            "<g data-chart-bar=\"m\"><path class=\"chart-bar\" d=\"M16 -22V-14H{right:.1}V-22\"/>\
-             <text x=\"{:.1}\" y=\"-14\">{metres:.0}\u{a0}m</text></g></g></svg>",
+            "<g data-chart-bar=\"{sign}\" data-chart-unit=\"{per}\"><path class=\"chart-bar\" d=\"M16 -22V-14H{right:.1}V-22\"/>\
+             <text x=\"{:.1}\" y=\"-14\">{length:.0}\u{a0}{sign}</text></g></g></svg>",
             right + 8.0
         )
     }

@@ -163,7 +163,7 @@ impl Told<'_> {
         )];
         match zone.unfit {
             Some(Unfit::TooNear { missing_m }) => {
-                let missing = view::metres(missing_m.ceil());
+                let missing = view::metres_to_keep(missing_m.ceil());
                 parts.insert(
                     0,
                     t.say_with("sea-zone-too-near", &[("metres", missing.into())]),

@@ -156,3 +156,14 @@ fault-set-up-code = Das ist nicht der Code, oder er ist verbraucht. Sehen Sie na
 prove-again = Deine PIN oder deine Passphrase
 prove-again-hint = Noch einmal gefragt, weil das nicht zurückgenommen werden kann
 fault-prove = Das ist nicht deine PIN oder Passphrase. Versuche es noch einmal.
+
+way-units = Einheiten
+units-how = Was Seiten zeigen, was in Formulare getippt und was gedruckt wird. Logbücher, Ausgaben, Listen als CSV und die Schnittstelle für Programme bleiben metrisch.
+units-caution = Jede Seite zeigt die neuen Einheiten, sobald sie das nächste Mal geladen wird: vorher allen an Bord sagen. Gedruckte Blätter bleiben in den alten: neu drucken.
+units-choose = Tiefe und Druck in
+units-set-up-hint = Kann der Inhaber später ändern
+units-metric = Meter und bar
+units-metric-note = Flaschen in Litern, Atmung in l/min
+units-imperial = Fuß und psi
+units-imperial-note = Flaschen in Kubikfuß bei ihrem Arbeitsdruck, Atmung in cu ft/min
+units-save = Einheiten speichern

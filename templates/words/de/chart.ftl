@@ -75,11 +75,11 @@ chart-no-kind = { $name }: wählen, was es ist.
 chart-line-unread = { $name }, Zeile { $line }: Breite und Länge angeben, etwa 4 10.5 N 73 30.2 E.
 chart-line-range = { $name }, Zeile { $line }: Die Breite geht von -85 bis 85, die Länge von -180 bis 180.
 chart-line-swapped = { $name }, Zeile { $line }: Breite und Länge scheinen vertauscht. Die Breite kommt zuerst.
-chart-line-far = { $name }, Zeile { $line }: Das ist mehr als 20 km vom Tauchplatz.
-chart-zone-overlaps = Aufnahmezone { $zone } überschneidet { $area }: um { $metres } m und mehr von ihr wegrücken.
-chart-zone-near = Aufnahmezone { $zone } liegt { $metres } m zu nah an { $area }.
-chart-astray = { $name } liegt { $km } km vom Tauchplatz; eine Karte reicht 20 km.
-chart-astray-swapped = { $name } liegt { $km } km vom Tauchplatz: Breite und Länge scheinen vertauscht.
+chart-line-far = { $name }, Zeile { $line }: Das ist mehr als { FAR(20000) } vom Tauchplatz.
+chart-zone-overlaps = Aufnahmezone { $zone } überschneidet { $area }: um { LENGTH($metres) } und mehr von ihr wegrücken.
+chart-zone-near = Aufnahmezone { $zone } liegt { LENGTH($metres) } zu nah an { $area }.
+chart-astray = { $name } liegt { FAR($metres) } vom Tauchplatz; eine Karte reicht { FAR(20000) }.
+chart-astray-swapped = { $name } liegt { FAR($metres) } vom Tauchplatz: Breite und Länge scheinen vertauscht.
 
 backdrop-title = Bild unter der Karte von { $site }
 backdrop-label = Das Bild
@@ -105,7 +105,7 @@ backdrop-size = Das Bild hat { $width } × { $height } Pixel. Eines mit { $fewes
 backdrop-unread-place = Breite und Länge angeben, etwa 4 10.5 N 73 30.2 E.
 backdrop-range = Die Breite geht von -85 bis 85, die Länge von -180 bis 180.
 backdrop-swapped = Breite und Länge scheinen vertauscht. Die Breite kommt zuerst.
-backdrop-far = Das ist mehr als 20 km vom Tauchplatz.
+backdrop-far = Das ist mehr als { FAR(20000) } vom Tauchplatz.
 backdrop-pixels-near = Die zwei Punkte liegen näher als 60 Pixel beieinander: weiter auseinander wählen.
 backdrop-places-near = Die zwei Positionen liegen näher als 20 m beieinander: weiter auseinander wählen.
 

@@ -11,7 +11,10 @@ reason = Warum?
 leader = Gruppenleitung
 no-leader = Noch keine Leitung
 no-zone = Keine Zone
-litres = l
+litres = { UNITS() ->
+    [imperial] cu ft @ psi
+   *[metric] l
+}
 time-zone = Zeitzone
 time-zone-hint = Wie in der Zonendatenbank: Indian/Maldives, Europe/Lisbon
 nautical-miles = Seemeilen
@@ -191,7 +194,7 @@ csv-title = Teilnehmer aus einer Datei
 csv-way = Bis zu 200 Personen auf einmal, Zeile für Zeile gezeigt, bevor etwas geschrieben wird.
 csv-open = Teilnehmer aus einer Datei
 csv-how = Erste Zeile: Namen der Spalten. Dazwischen Komma, Semikolon oder Tabulator.
-csv-columns-must = Nötig: name. Für alle, die tauchen, auch: depth limit (Tiefengrenze in Metern).
+csv-columns-must = Nötig: name. Für alle, die tauchen, auch: depth limit (Tiefengrenze, in der Datei immer in Metern).
 csv-columns-may = Falls vorhanden: level (Brevet), activity (diver, snorkeller, passenger, crew), last dive (letzter Tauchgang, 2026-05-04), fitness (cleared, restricted).
 csv-columns-contact = Außerdem: contact name, contact relation, contact telephone. Diese gehen in das Register, nicht in das Logbuch.
 csv-text = Zeilen hier einfügen
@@ -229,7 +232,7 @@ csv-activity = Activity: diver, snorkeller, passenger oder crew angeben.
 csv-fitness = Fitness: cleared oder restricted angeben.
 csv-limit = Tiefengrenze: eine Zahl { $allowed } angeben.
 csv-born = Geburtsdatum: ein Tag wie 2011-05-04.
-csv-limit-missing = Tiefengrenze: Meter angeben, da diese Person taucht.
+csv-limit-missing = Tiefengrenze: angeben, da diese Person taucht.
 csv-last-dive = Letzter Tauchgang: einen Tag angeben wie 2026-05-04.
 
 groups-title = Gruppen von Tauchgang { $n }, { $site }
@@ -251,7 +254,7 @@ groups-kit-hint = Wer aus einer anderen Gruppe dieses Tauchgangs kommt, bringt d
 groups-save = Gruppen speichern
 groups-gone = Im Wasser oder zurück
 group-emptied = Niemand ist in der Gruppe übrig
-group-weakest = Geringste Tiefengrenze { $limit } m, { $name }
+group-weakest = Geringste Tiefengrenze { LIMIT($limit) }, { $name }
 group-window = Minuten ab dem Abtauchen: oben ab { $earliest }, erwartet { $expected }, verspätet { $latest }, überfällig { $overdue }, kein Gas nach { $gas }
 unit-pair = Zweierteam
 unit-three = Dreierteam
@@ -300,12 +303,12 @@ kit-cylinder = Flasche
 kit-oxygen = Sauerstoff
 kit-bar = Anfang
 kit-breathing = Atemminutenvolumen
-breathes-learned = { $rate } l/min, Median aus { $n ->
+breathes-learned = { RATE($rate) }, Median aus { $n ->
     [one] 1 Tauchgang
    *[other] { $n } Tauchgängen
 }
-breathes-stated = { $rate } l/min, wie im Register angegeben
-breathes-usual = übliche { $rate } l/min, kein Tauchgang eingetragen
+breathes-stated = { RATE($rate) }, wie im Register angegeben
+breathes-usual = übliche { RATE($rate) }, kein Tauchgang eingetragen
 
 sheet-boat = Boot
 sheet-day = Tag
@@ -323,10 +326,13 @@ sheet-out = Hin
 sheet-back = Zurück
 sheet-group = Gruppe
 sheet-gas-title = Gas
-sheet-gas = { $litres } l · { $oxygen } % · { $bar } bar
+sheet-gas = { SIZE($litres) } · { $oxygen } % · { PRESSURE($bar) }
 sheet-in = Ab
 sheet-up = Oben
-sheet-bar = Bar
+sheet-bar = { UNITS() ->
+    [imperial] Psi
+   *[metric] Bar
+}
 sheet-depth = Tiefe
 sheet-leads = leitet
 sheet-dry = In keiner Gruppe:
@@ -374,7 +380,7 @@ report-minutes-of = Minuten, von Plan
 report-depth-of = Tiefe, von Plan
 report-of-plan = { $dived } von { $planned }
 report-not-known = ?
-report-rate = l/min
+report-rate = { SIGN("rate") }
 report-after = Vor dem nächsten Tauchgang, vor dem Fliegen
 report-next = Frühester nächster Tauchgang, ohne Stopps
 report-next-planned = { $at } für den geplanten Tauchgang
@@ -448,7 +454,10 @@ site-lon-hint = 73 30.2 E, oder 73.50333
 site-water = Wasser
 site-water-salt = Salzwasser
 site-water-fresh = Süßwasser
-site-surface-bar = Luftdruck an der Oberfläche: 1.01325 auf Meereshöhe, etwa 0.01 weniger je 85 m Höhe
+site-surface-bar = { UNITS() ->
+    [imperial] Luftdruck an der Oberfläche: 14.7 auf Meereshöhe, etwa 0.15 weniger je 280 ft Höhe
+   *[metric] Luftdruck an der Oberfläche: 1.01325 auf Meereshöhe, etwa 0.01 weniger je 85 m Höhe
+}
 site-notes = Was die Crew wissen soll
 
 crew-skipper-only = Der Schiffsführer oder ein Inhaber legt Konten an und ändert sie.
@@ -537,7 +546,7 @@ told-voided = Zurückgenommen
 told-void-waits = wartet auf ein zweites Crewmitglied an einem anderen Gerät
 told-dive = Tauchgang { $n }
 told-group = Gruppe { $letter }
-told-earlier-dive = { $depth } m, { $minutes } min, oben um { $at } ({ $source })
+told-earlier-dive = { DEPTH($depth) }, { $minutes } min, oben um { $at } ({ $source })
 told-because = Grund: { $reason }
 told-override = übergangen: { $reason }
 told-by-heads = nach Köpfen
@@ -547,7 +556,7 @@ told-counted = { $n } gezählt, { $log } laut Logbuch
 told-not-seen = nicht gesehen: { $names }
 told-current = Strömung nach { $set }, { $drift } kn
 told-wind = Wind aus { $from }, { $speed } kn
-told-visibility = Sicht { $n } m
+told-visibility = Sicht { LENGTH($n) }
 told-sea-calm = See ruhig
 told-sea-slight = See leicht bewegt
 told-sea-moderate = See mäßig bewegt
@@ -562,9 +571,9 @@ told-signal-none = kein Zeichen gesehen
 told-signal-help = braucht Hilfe
 told-said-by = gesagt von { $name }
 told-seen-by = gesehen von { $name }
-told-limit = Grenze { $n } m
-told-bar = { $n } bar übrig
-told-depth = Maximaltiefe { $n } m
+told-limit = Grenze { LIMIT($n) }
+told-bar = { PRESSURE($n) } übrig
+told-depth = Maximaltiefe { DEPTH($n) }
 told-surfaced-at = oben um { $at }
 told-stop-done = Stopp gemacht
 told-stop-missed = Stopp nicht gemacht

@@ -93,7 +93,7 @@ incident-other = etwas anderes
 incident-at = Wann es geschah
 incident-time-hint = Etwa 14:05; leer, wenn jetzt oder gar nicht.
 incident-where = Wo
-incident-where-hint = Auf der Leiter, an der Muring, auf 18 m an der Wand
+incident-where-hint = Auf der Leiter, an der Muring, auf { DEPTH(18) } an der Wand
 incident-place = Position
 incident-persons = Wen betrifft es
 incident-of-person = Zur Person
@@ -126,8 +126,11 @@ card-actual = Tatsächlich
 card-in = Abgetaucht
 card-up = Oben
 card-minutes = Minuten
-card-depth = Maximaltiefe, m
-card-bar = Bar: Anfang, Rest
+card-depth = Maximaltiefe, { SIGN("depth") }
+card-bar = { UNITS() ->
+    [imperial] Psi: Anfang, Rest
+   *[metric] Bar: Anfang, Rest
+}
 card-stop = Stopp
 card-stop-min = { $n } min
 card-elsewhere = { $n ->

@@ -102,13 +102,25 @@ season-hourly-up = Alarme je Stunde
 season-hourly-caption = Alarme nach Stunde unterwegs, von { $n } Fahrten, deren Abfahrt und Rückkehr eingetragen sind
 
 season-gas-title = Gas zurück auf dem Boot
-season-gas-how = Bar, die jeder Taucher zurückbrachte, gegen die Reserve, mit der die Fahrt plante.
+season-gas-how = { UNITS() ->
+    [imperial] Psi, die jeder Taucher zurückbrachte, gegen die Reserve, mit der die Fahrt plante.
+   *[metric] Bar, die jeder Taucher zurückbrachte, gegen die Reserve, mit der die Fahrt plante.
+}
 season-gas-below = Unter der Reserve: { $below } Tauchgänge von { $n }, deren Restdruck aufgeschrieben ist. Nicht aufgeschrieben: { $missing } Tauchgänge; niemand weiß, was diese zurückbrachten.
-season-gas-back = Bar zurück auf dem Boot
-season-gas-caption = Bar zurück auf dem Boot
-season-gas-site = Bar über der Reserve, nach Tauchplatz
-season-gas-desc = Ein Strich für jeden Tauchgang eines Tauchers, entlang der bar über der Reserve. Die Tabelle hat die Zahlen.
-season-gas-along = bar über der Reserve
+season-gas-back = { UNITS() ->
+    [imperial] Psi zurück auf dem Boot
+   *[metric] Bar zurück auf dem Boot
+}
+season-gas-caption = { UNITS() ->
+    [imperial] Psi zurück auf dem Boot
+   *[metric] Bar zurück auf dem Boot
+}
+season-gas-site = { UNITS() ->
+    [imperial] Psi über der Reserve, nach Tauchplatz
+   *[metric] Bar über der Reserve, nach Tauchplatz
+}
+season-gas-desc = Ein Strich für jeden Tauchgang eines Tauchers, entlang der { SIGN("pressure") } über der Reserve. Die Tabelle hat die Zahlen.
+season-gas-along = { SIGN("pressure") } über der Reserve
 season-gas-zero = Reserve
 
 season-windows-title = Die Minuten der Überwachung neben diesen Tauchgängen

@@ -87,8 +87,8 @@ start-desk = Im Büro planen
 trip-closed = beendet
 day-unknown = Tag unbekannt
 
-dive-level = { $depth } m { $minutes } min
-dive-stop = { $minutes } min auf { $depth } m
+dive-level = { DEPTH($depth) } { $minutes } min
+dive-stop = { $minutes } min auf { STOP($depth) }
 
 # Days, bearings, ranges.
 day-in-words = { $day }. { $month } { $year }
@@ -108,3 +108,15 @@ degrees-true = { $degrees }° rw
 degrees-unit = ° rw
 bounds = von { $min } bis { $max }
 language = Sprache
+
+# Zeichen der Einheiten; siehe src/words/measured.rs.
+measure-metres = m
+measure-feet = ft
+measure-nautical-miles = sm
+measure-kilometres = km
+measure-bar = bar
+measure-psi = psi
+measure-litres = l
+measure-cubic-feet = cu ft @ 3000 psi
+measure-litres-minute = l/min
+measure-cubic-feet-minute = cu ft/min

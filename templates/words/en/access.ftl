@@ -156,3 +156,14 @@ fault-set-up-code = That is not the code, or it is used up. Look where the progr
 prove-again = Your PIN, or your passphrase
 prove-again-hint = Asked again, as this cannot be taken back
 fault-prove = That is not your PIN or passphrase. Try again.
+
+way-units = Units
+units-how = What pages tell, what is typed into forms, and what is printed. Logs, exports, lists as CSV and the interface for programs stay metric.
+units-caution = Every page tells the new units when it is next loaded: tell everybody on board before. Sheets that were printed stay in the old ones: print them again.
+units-choose = Depth and pressure in
+units-set-up-hint = Can be changed later by the owner
+units-metric = Metres and bar
+units-metric-note = Cylinders in litres, breathing in l/min
+units-imperial = Feet and psi
+units-imperial-note = Cylinders in cubic feet at their working pressure, breathing in cu ft/min
+units-save = Save the units

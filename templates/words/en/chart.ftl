@@ -75,11 +75,11 @@ chart-no-kind = { $name }: choose what it is.
 chart-line-unread = { $name }, line { $line }: give latitude and longitude, such as 4 10.5 N 73 30.2 E.
 chart-line-range = { $name }, line { $line }: latitude goes from -85 to 85, longitude from -180 to 180.
 chart-line-swapped = { $name }, line { $line }: latitude and longitude look swapped. Latitude comes first.
-chart-line-far = { $name }, line { $line }: this is more than 20 km from the site.
-chart-zone-overlaps = Zone { $zone } overlaps { $area }: move it { $metres } m and more clear of it.
-chart-zone-near = Zone { $zone } lies { $metres } m too near to { $area }.
-chart-astray = { $name } lies { $km } km from the site; a chart reaches 20 km.
-chart-astray-swapped = { $name } lies { $km } km from the site: its latitude and longitude look swapped.
+chart-line-far = { $name }, line { $line }: this is more than { FAR(20000) } from the site.
+chart-zone-overlaps = Zone { $zone } overlaps { $area }: move it { LENGTH($metres) } and more clear of it.
+chart-zone-near = Zone { $zone } lies { LENGTH($metres) } too near to { $area }.
+chart-astray = { $name } lies { FAR($metres) } from the site; a chart reaches { FAR(20000) }.
+chart-astray-swapped = { $name } lies { FAR($metres) } from the site: its latitude and longitude look swapped.
 
 backdrop-title = Picture under the chart of { $site }
 backdrop-label = The picture
@@ -105,7 +105,7 @@ backdrop-size = The picture has { $width } × { $height } pixels. Give one from 
 backdrop-unread-place = Give latitude and longitude, such as 4 10.5 N 73 30.2 E.
 backdrop-range = Latitude goes from -85 to 85, longitude from -180 to 180.
 backdrop-swapped = Latitude and longitude look swapped. Latitude comes first.
-backdrop-far = This is more than 20 km from the site.
+backdrop-far = This is more than { FAR(20000) } from the site.
 backdrop-pixels-near = The two points lie nearer to each other than 60 pixels: choose them farther apart.
 backdrop-places-near = The two positions lie nearer to each other than 20 m: choose them farther apart.
 

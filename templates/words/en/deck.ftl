@@ -21,7 +21,10 @@ deck-hold-off-why = A buoy is up, nobody is seen. It counts nobody: do not appro
 deck-stood-down = This group does not dive: { $reason }
 deck-people = People
 deck-since = { $place } since { $since }
-deck-details-missing = Bar or depth missing
+deck-details-missing = { UNITS() ->
+    [imperial] Psi or depth missing
+   *[metric] Bar or depth missing
+}
 deck-aboard-now = Aboard now
 deck-leader = leader
 deck-needs-help = Needs help
@@ -103,11 +106,14 @@ refused-plan-unsound = The plan of this group does not hold: { $why }. Ask the d
 refused-no-other-person = This entry is not about one person seen. Take it back and log it anew.
 
 deck-return-of = Return: { $name }
-deck-bar = { $bar } bar
-deck-depth = { $depth } m
+deck-bar = { PRESSURE($bar) }
+deck-depth = { DEPTH($depth) }
 deck-stop-done = stop done
 deck-stop-missed = stop missed
-deck-bar-left = Bar left
+deck-bar-left = { UNITS() ->
+    [imperial] Psi left
+   *[metric] Bar left
+}
 deck-greatest-depth = Greatest depth
 deck-stop = Stop
 deck-whither = Out of the water to
@@ -129,15 +135,24 @@ deck-problem-hint = A few words, nothing medical
 deck-return-send = Log aboard
 deck-details-send = Log details
 
-deck-missing-title = Bar or depth missing
+deck-missing-title = { UNITS() ->
+    [imperial] Psi or depth missing
+   *[metric] Bar or depth missing
+}
 deck-missing-none = Nothing is missing of those who are back.
 deck-save = Save
 deck-missing-hint = Save takes all of a group at once; what is left empty stays open. Times as 14:05 or 1405.
-deck-cell-bar = Bar left
-deck-cell-depth = Depth, m
+deck-cell-bar = { UNITS() ->
+    [imperial] Psi left
+   *[metric] Bar left
+}
+deck-cell-depth = Depth, { SIGN("depth") }
 deck-cell-up = Up at
 deck-planned-depth = plan { $depth }
-deck-log-returns = Bar, depth and times of the whole group
+deck-log-returns = { UNITS() ->
+    [imperial] Psi, depth and times of the whole group
+   *[metric] Bar, depth and times of the whole group
+}
 deck-everybody = Everybody of this dive
 
 deck-entry-late = { $at }, logged { $logged }

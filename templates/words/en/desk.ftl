@@ -11,7 +11,10 @@ reason = Why?
 leader = Leader
 no-leader = No leader yet
 no-zone = No zone
-litres = l
+litres = { UNITS() ->
+    [imperial] cu ft @ psi
+   *[metric] l
+}
 time-zone = Time zone
 time-zone-hint = As in the zone database: Indian/Maldives, Europe/Lisbon
 nautical-miles = nautical miles
@@ -191,7 +194,7 @@ csv-title = Roster from a file
 csv-way = Up to 200 people at once, shown line by line before anything is written.
 csv-open = Roster from a file
 csv-how = First line: names of the columns. Comma, semicolon or tab between them.
-csv-columns-must = Needed: name. For who dives also: depth limit (metres).
+csv-columns-must = Needed: name. For who dives also: depth limit (in the file always in metres).
 csv-columns-may = If there: level, activity (diver, snorkeller, passenger, crew), last dive (2026-05-04), fitness (cleared, restricted).
 csv-columns-contact = Also: contact name, contact relation, contact telephone, date of birth (2011-05-04). They go to the register, not into the log.
 csv-text = Paste lines here
@@ -229,7 +232,7 @@ csv-activity = Activity: give diver, snorkeller, passenger or crew.
 csv-fitness = Fitness: give cleared or restricted.
 csv-limit = Depth limit: give a number { $allowed }.
 csv-born = Date of birth: give a day as 2011-05-04.
-csv-limit-missing = Depth limit: give metres, as this person dives.
+csv-limit-missing = Depth limit: give it, as this person dives.
 csv-last-dive = Last dive: give a day as 2026-05-04.
 
 groups-title = Groups of dive { $n }, { $site }
@@ -251,7 +254,7 @@ groups-kit-hint = Who comes from another group of this dive brings their own. Wh
 groups-save = Save groups
 groups-gone = In the water or back
 group-emptied = Nobody is left in the group
-group-weakest = Least depth limit { $limit } m, { $name }
+group-weakest = Least depth limit { LIMIT($limit) }, { $name }
 group-window = Minutes from the drop: up from { $earliest }, expected { $expected }, late { $latest }, overdue { $overdue }, no gas after { $gas }
 unit-pair = Pair
 unit-three = Three
@@ -300,12 +303,12 @@ kit-cylinder = Cylinder
 kit-oxygen = Oxygen
 kit-bar = Start
 kit-breathing = Breathing rate
-breathes-learned = { $rate } l/min, median of { $n ->
+breathes-learned = { RATE($rate) }, median of { $n ->
     [one] 1 dive
    *[other] { $n } dives
 }
-breathes-stated = { $rate } l/min, as stated in the register
-breathes-usual = usual { $rate } l/min, no dive logged
+breathes-stated = { RATE($rate) }, as stated in the register
+breathes-usual = usual { RATE($rate) }, no dive logged
 
 sheet-boat = Boat
 sheet-day = Day
@@ -323,10 +326,13 @@ sheet-out = Out
 sheet-back = Back
 sheet-group = Group
 sheet-gas-title = Gas
-sheet-gas = { $litres } l · { $oxygen } % · { $bar } bar
+sheet-gas = { SIZE($litres) } · { $oxygen } % · { PRESSURE($bar) }
 sheet-in = In
 sheet-up = Up
-sheet-bar = Bar
+sheet-bar = { UNITS() ->
+    [imperial] Psi
+   *[metric] Bar
+}
 sheet-depth = Depth
 sheet-leads = leads
 sheet-dry = In no group:
@@ -374,7 +380,7 @@ report-minutes-of = Minutes, of plan
 report-depth-of = Depth, of plan
 report-of-plan = { $dived } of { $planned }
 report-not-known = ?
-report-rate = l/min
+report-rate = { SIGN("rate") }
 report-after = Before the next dive, before flying
 report-next = Earliest next entry, no stops
 report-next-planned = { $at } for the dive planned
@@ -405,7 +411,10 @@ report-said = { $text } ({ $by }, { $at })
 report-lacks = { $name }, dive { $dive }: { $what }
 report-lacks-up = time up
 report-lacks-aboard = time aboard
-report-lacks-bar = bar left
+report-lacks-bar = { UNITS() ->
+    [imperial] psi left
+   *[metric] bar left
+}
 report-lacks-depth = greatest depth
 report-lacks-stop = stop done or not
 report-gap = { $n } entries of a device have not arrived
@@ -448,7 +457,10 @@ site-lon-hint = 73 30.2 E, or 73.50333
 site-water = Water
 site-water-salt = Sea water
 site-water-fresh = Fresh water
-site-surface-bar = Air pressure at the surface: 1.01325 at sea level, some 0.01 less for every 85 m up
+site-surface-bar = { UNITS() ->
+    [imperial] Air pressure at the surface: 14.7 at sea level, some 0.15 less for every 280 ft up
+   *[metric] Air pressure at the surface: 1.01325 at sea level, some 0.01 less for every 85 m up
+}
 site-notes = What the crew should know
 
 crew-skipper-only = The skipper or an owner makes and changes accounts.
@@ -537,7 +549,7 @@ told-voided = Taken back
 told-void-waits = waits for a second crew member on another device
 told-dive = Dive { $n }
 told-group = Group { $letter }
-told-earlier-dive = { $depth } m, { $minutes } min, up at { $at } ({ $source })
+told-earlier-dive = { DEPTH($depth) }, { $minutes } min, up at { $at } ({ $source })
 told-because = because: { $reason }
 told-override = overridden: { $reason }
 told-by-heads = by heads
@@ -547,7 +559,7 @@ told-counted = { $n } counted, { $log } by the log
 told-not-seen = not seen: { $names }
 told-current = current to { $set }, { $drift } kn
 told-wind = wind from { $from }, { $speed } kn
-told-visibility = visibility { $n } m
+told-visibility = visibility { LENGTH($n) }
 told-sea-calm = sea calm
 told-sea-slight = sea slight
 told-sea-moderate = sea moderate
@@ -562,9 +574,9 @@ told-signal-none = no signal seen
 told-signal-help = needs help
 told-said-by = said by { $name }
 told-seen-by = seen by { $name }
-told-limit = limit { $n } m
-told-bar = { $n } bar left
-told-depth = greatest depth { $n } m
+told-limit = limit { LIMIT($n) }
+told-bar = { PRESSURE($n) } left
+told-depth = greatest depth { DEPTH($n) }
 told-surfaced-at = up at { $at }
 told-stop-done = stop done
 told-stop-missed = stop not done

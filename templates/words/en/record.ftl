@@ -40,7 +40,10 @@ record-csv = This report for a spreadsheet (CSV)
 record-json = This report for programs (JSON)
 
 # Planned beside dived
-record-bar-of = Bar left, of start
+record-bar-of = { UNITS() ->
+    [imperial] Psi left, of start
+   *[metric] Bar left, of start
+}
 record-stop-done = done
 record-stop-missed = not done
 record-stop-of = { $dived }, { $planned } min planned
@@ -91,7 +94,7 @@ incident-other = anything else
 incident-at = When it happened
 incident-time-hint = Such as 14:05; empty if now, or not at all.
 incident-where = Where
-incident-where-hint = On the ladder, at the mooring, at 18 m on the wall
+incident-where-hint = On the ladder, at the mooring, at { DEPTH(18) } on the wall
 incident-place = Position
 incident-persons = Whom it concerns
 incident-of-person = Of the person
@@ -124,8 +127,11 @@ card-actual = Dived
 card-in = Left the surface
 card-up = Up
 card-minutes = Minutes
-card-depth = Greatest depth, m
-card-bar = Bar: start, left
+card-depth = Greatest depth, { SIGN("depth") }
+card-bar = { UNITS() ->
+    [imperial] Psi: start, left
+   *[metric] Bar: start, left
+}
 card-stop = Stop
 card-stop-min = { $n } min
 card-elsewhere = { $n ->

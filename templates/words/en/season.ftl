@@ -102,13 +102,25 @@ season-hourly-up = alarms an hour
 season-hourly-caption = Alarms by hour under way, of { $n } trips whose departure and return are logged
 
 season-gas-title = Gas back on the boat
-season-gas-how = Bar that each diver brought back, against the reserve that the trip planned with.
-season-gas-below = Below the reserve: { $below } dives, where { $n } have their bar written down. Not written down: { $missing } dives; nobody knows what those brought back.
-season-gas-back = Bar back on the boat
-season-gas-caption = Bar back on the boat
-season-gas-site = Bar above the reserve, by site
-season-gas-desc = One stroke for each dive of a diver, along bar above the reserve. The table has the figures.
-season-gas-along = bar above the reserve
+season-gas-how = { UNITS() ->
+    [imperial] Psi that each diver brought back, against the reserve that the trip planned with.
+   *[metric] Bar that each diver brought back, against the reserve that the trip planned with.
+}
+season-gas-below = Below the reserve: { $below } dives, where { $n } have their { SIGN("pressure") } written down. Not written down: { $missing } dives; nobody knows what those brought back.
+season-gas-back = { UNITS() ->
+    [imperial] Psi back on the boat
+   *[metric] Bar back on the boat
+}
+season-gas-caption = { UNITS() ->
+    [imperial] Psi back on the boat
+   *[metric] Bar back on the boat
+}
+season-gas-site = { UNITS() ->
+    [imperial] Psi above the reserve, by site
+   *[metric] Bar above the reserve, by site
+}
+season-gas-desc = One stroke for each dive of a diver, along { SIGN("pressure") } above the reserve. The table has the figures.
+season-gas-along = { SIGN("pressure") } above the reserve
 season-gas-zero = reserve
 
 season-windows-title = The minutes of the watch beside these dives

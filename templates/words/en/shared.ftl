@@ -87,8 +87,8 @@ start-desk = Plan at the desk
 trip-closed = closed
 day-unknown = day not known
 
-dive-level = { $depth } m { $minutes } min
-dive-stop = { $minutes } min at { $depth } m
+dive-level = { DEPTH($depth) } { $minutes } min
+dive-stop = { $minutes } min at { STOP($depth) }
 
 # Days, bearings, ranges.
 day-in-words = { $day } { $month } { $year }
@@ -108,3 +108,16 @@ degrees-true = { $degrees }° T
 degrees-unit = °T
 bounds = from { $min } to { $max }
 language = Language
+
+# Signs of units. What is measured stands in messages as { DEPTH($depth) } and its like
+# (src/words/measured.rs): figure and sign in the centre's units.
+measure-metres = m
+measure-feet = ft
+measure-nautical-miles = nm
+measure-kilometres = km
+measure-bar = bar
+measure-psi = psi
+measure-litres = l
+measure-cubic-feet = cu ft @ 3000 psi
+measure-litres-minute = l/min
+measure-cubic-feet-minute = cu ft/min

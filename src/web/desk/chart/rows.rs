@@ -203,7 +203,7 @@ pub(in crate::web::desk) fn fits(
         };
         let args = [
             ("name", off.name.as_str().into()),
-            ("km", (off.off_m / 1_000.0).round().into()),
+            ("metres", off.off_m.into()),
         ];
         fields.fault("", key, &args);
     }

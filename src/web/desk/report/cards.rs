@@ -8,6 +8,7 @@ use axum::response::Response;
 use crate::trip::TripId;
 use crate::trip::event::PersonId;
 use crate::trip::state::{Group, Logged, Person};
+use crate::units::system::Measure;
 use crate::web::app::App;
 use crate::web::desk::{Here, figure};
 use crate::web::error::Error;
@@ -156,7 +157,7 @@ fn own_dive(here: &Here, person: &Person, dive: u32, logged: &Logged) -> OwnDive
                     &[
                         ("litres", kit.cylinder_l.l().into()),
                         ("oxygen", (kit.oxygen.fraction() * 100.0).round().into()),
-                        ("bar", kit.start_bar.bar().round().into()),
+                        ("bar", kit.start_bar.bar().into()),
                     ],
                 )
             }),
@@ -205,6 +206,9 @@ fn rows(here: &Here, line: &DiveLine) -> Vec<(String, String, String)> {
             "told-stop-missed"
         })
     });
+    let told = |measure: Measure, metric: Option<f64>| {
+        metric.map_or_else(String::new, |m| measure.figure(m, t.system()))
+    };
     [
         ("card-in", time(planned.entry_at), time(actual.entered_at)),
         ("card-up", String::new(), time(actual.surfaced_at)),
@@ -215,13 +219,13 @@ fn rows(here: &Here, line: &DiveLine) -> Vec<(String, String, String)> {
         ),
         (
             "card-depth",
-            number(planned.greatest_depth_m),
-            number(actual.greatest_depth_m),
+            told(Measure::Depth, planned.greatest_depth_m),
+            told(Measure::Depth, actual.greatest_depth_m),
         ),
         (
             "card-bar",
-            number(planned.start_bar),
-            number(actual.end_bar),
+            told(Measure::Pressure, planned.start_bar),
+            told(Measure::Pressure, actual.end_bar),
         ),
         (
             "card-stop",

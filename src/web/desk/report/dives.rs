@@ -2,6 +2,7 @@
 
 use crate::trip::after::{self, Ground};
 use crate::trip::state::Person;
+use crate::units::system::Measure;
 use crate::web::desk::{Here, figure};
 use crate::web::record::{DiveLine, Record};
 
@@ -57,15 +58,17 @@ fn dive_row(here: &Here, line: &DiveLine) -> DiveRow {
     let (planned, actual) = (&line.planned, &line.actual);
     let time = |at: Option<jiff::Timestamp>| at.map_or_else(String::new, |at| here.time(at));
     // What was planned is no word of what was dived: that is not known, or stands beside it.
-    let of_plan = |dived: Option<String>, planned: Option<f64>| match planned {
+    let of_plan = |dived: Option<String>, planned: Option<String>| match planned {
         Some(planned) => {
             let dived = dived.unwrap_or_else(|| here.t.say("report-not-known"));
-            let args = [("dived", dived.into()), ("planned", figure(planned).into())];
+            let args = [("dived", dived.into()), ("planned", planned.into())];
             here.t.say_with("report-of-plan", &args)
         }
         None => dived.unwrap_or_default(),
     };
     let minutes = actual.run_time_min.map(|minutes| minutes.to_string());
+    let system = here.t.system();
+    let told = |measure: Measure, metric: Option<f64>| metric.map(|m| measure.figure(m, system));
     DiveRow {
         name: line.name.clone(),
         dive: line.dive,
@@ -73,14 +76,17 @@ fn dive_row(here: &Here, line: &DiveLine) -> DiveRow {
         entered: time(actual.entered_at),
         surfaced: time(actual.surfaced_at),
         aboard: time(actual.aboard_at),
-        minutes: of_plan(minutes, planned.run_time_min.map(f64::ceil)),
-        bar: of_plan(actual.end_bar.map(figure), planned.start_bar),
+        minutes: of_plan(minutes, planned.run_time_min.map(|min| figure(min.ceil()))),
+        bar: of_plan(
+            told(Measure::Pressure, actual.end_bar),
+            told(Measure::Pressure, planned.start_bar),
+        ),
         stop: stop(here, actual.stop_done, planned.stop_min),
         depth: of_plan(
-            actual.greatest_depth_m.map(figure),
-            planned.greatest_depth_m,
+            told(Measure::Depth, actual.greatest_depth_m),
+            told(Measure::Depth, planned.greatest_depth_m),
         ),
-        rate: actual.breathing_l_min.map_or_else(String::new, figure),
+        rate: told(Measure::Rate, actual.breathing_l_min).unwrap_or_default(),
         seen_by: line.seen_by.clone().unwrap_or_default(),
         problem: line.noted.clone().unwrap_or_default(),
     }
@@ -96,7 +102,7 @@ fn stop(here: &Here, done: Option<bool>, planned_min: Option<f64>) -> String {
     });
     match planned_min {
         Some(planned) => {
-            let args = [("dived", dived.into()), ("planned", figure(planned).into())];
+            let args = [("dived", dived.into()), ("planned", planned.into())];
             t.say_with("record-stop-of", &args)
         }
         None => dived,

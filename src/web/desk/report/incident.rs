@@ -10,6 +10,7 @@ use crate::trip::TripId;
 use crate::trip::decide;
 use crate::trip::event::{IncidentRecord, IncidentSort, PersonId, Role};
 use crate::trip::state::{Incident, Known};
+use crate::units::system::Measure;
 use crate::units::{Depth, Minutes, bounds};
 use crate::web::act::{Acted, act};
 use crate::web::app::App;
@@ -74,7 +75,7 @@ pub(super) fn card(here: &Here, one: &Known<Incident>, withheld: bool) -> Card {
         add("incident-sort", Some(t.say(sort_key(record.sort))));
         add("incident-where", record.whereabouts.clone());
         add("incident-place", record.place.map(tell::place));
-        let metres = |depth: Depth| format!("{}\u{a0}m", figure(depth.m()));
+        let metres = |depth: Depth| t.told(Measure::Depth, depth.m());
         add("incident-depth", record.greatest_depth_m.map(metres));
         let minutes = |under: Minutes| format!("{}\u{a0}min", figure(under.min()));
         add("incident-under", record.under_min.map(minutes));

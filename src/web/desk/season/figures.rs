@@ -4,6 +4,7 @@ use std::fmt::Error;
 
 use super::{Sheet, day};
 use crate::trip::season::{Answered, BANDS_KN, Band, By, LEAST_FOR_MIDDLE, Season, Spread, Up};
+use crate::units::system::Measure;
 use crate::web::plot::{MOST_MARKS, Said, Strip, columns, scatter, strips};
 use crate::words::Words;
 
@@ -419,7 +420,11 @@ fn alarms(season: &Season, t: &Words) -> Result<Part, Error> {
 }
 
 fn gas(season: &Season, t: &Words) -> Result<Part, Error> {
-    let groups = season.gas_by_site();
+    let told = |bar: f64| Measure::Pressure.value(bar, t.system());
+    let mut groups = season.gas_by_site();
+    for figure in groups.iter_mut().flat_map(|group| &mut group.figures) {
+        *figure = told(*figure);
+    }
     let said = Said {
         id: "gas-site",
         title: t.say("season-gas-site"),
@@ -434,7 +439,7 @@ fn gas(season: &Season, t: &Words) -> Result<Part, Error> {
         ("gas-by-site", "season-gas-site"),
         t,
     )?;
-    let rows = Spread::of(season.gas_back());
+    let rows = Spread::of(season.gas_back().into_iter().map(told));
     let rows = rows.map(|spread| spread_row(t.say("season-gas-back"), &spread, t));
     plot.sheets
         .insert(0, spreads("gas-back", "season-gas-caption", rows, t));
