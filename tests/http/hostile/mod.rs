@@ -3,6 +3,7 @@
 
 mod forms;
 mod origin;
+mod other_trip;
 
 use std::collections::BTreeMap;
 
