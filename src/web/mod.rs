@@ -18,6 +18,7 @@ mod desk;
 mod dive_svg;
 pub mod duties;
 pub mod error;
+pub mod escaped;
 pub mod export;
 pub mod extract;
 pub mod form;
@@ -56,3 +57,6 @@ mod svg;
 pub mod transport;
 mod upload;
 pub mod view;
+
+#[doc(hidden)]
+pub use desk::readers;

@@ -1,9 +1,12 @@
 //! A hostile guest on the boat's own network: pages of other origins, ids of other trips, text
 //! that would like to be markup, a formula or a line of a header, files that no reader expects.
 
+mod corpus;
 mod forms;
+mod marked;
 mod origin;
 mod other_trip;
+mod text;
 
 use std::collections::BTreeMap;
 
