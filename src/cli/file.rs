@@ -31,7 +31,7 @@ impl Settings {
             .with_context(|| format!("the configuration {} is not taken", path.display()))
     }
 
-    fn parse(text: &str) -> anyhow::Result<Self> {
+    pub(super) fn parse(text: &str) -> anyhow::Result<Self> {
         let table: toml::Table = text.parse()?;
         let known = known();
         let mut settings = BTreeMap::new();

@@ -73,6 +73,19 @@ enum Command {
     Config(config::Args),
 }
 
+/// What a configuration file sets, as `serve` would take it: read without a file, for `fuzz/` and
+/// the replay of its corpus.
+///
+/// # Errors
+/// What is wrong with it, as a sentence.
+#[doc(hidden)]
+pub fn settings_of(text: &str) -> Result<(), String> {
+    let settings = Settings::parse(text).map_err(|why| why.to_string())?;
+    let command = settings.under(Cli::command());
+    let told = command.try_get_matches_from(["deckwatch", "serve"]);
+    told.map(|_| ()).map_err(|why| why.to_string())
+}
+
 /// Reads the command line and does what it says.
 #[must_use]
 pub fn main() -> ExitCode {

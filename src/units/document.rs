@@ -11,7 +11,7 @@ use jiff::Timestamp;
 use serde_json::{Map, Value};
 
 use super::bounds::Bounds;
-use super::{Faults, OutOfRange};
+use super::{Faults, OutOfRange, turns_the_line};
 
 /// Most faults worth telling in one answer; a hostile document could name millions.
 const MOST_FAULTS: usize = 100;
@@ -123,7 +123,7 @@ impl Reader {
     }
 
     /// Reads `value` as text of 1 to `longest` characters after trimming, without control
-    /// characters other than line breaks.
+    /// characters other than line breaks and tabs, and without what turns a line round.
     pub fn text(&self, path: &str, value: &Value, longest: usize) -> Option<String> {
         let allowed = || format!("text of 1 to {longest} characters");
         let Value::String(text) = value else {
@@ -141,6 +141,12 @@ impl Reader {
             .any(|c| c.is_control() && c != '\n' && c != '\r' && c != '\t')
         {
             self.fault(path, "holds a control character", allowed());
+        } else if trimmed.chars().any(turns_the_line) {
+            self.fault(
+                path,
+                "holds a character that turns its line round",
+                allowed(),
+            );
         } else {
             return Some(trimmed.to_owned());
         }

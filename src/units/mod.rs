@@ -7,9 +7,11 @@ mod fault;
 mod quantity;
 pub mod rounding;
 pub mod system;
+mod text;
 
 pub use fault::{Fault, Faults};
 pub use quantity::{
     AmbientBar, CylinderBar, CylinderLitres, Depth, Distance, Knots, LitresPerMinute, Minutes,
     OutOfRange, OxygenFraction, SetTowards, WindFrom,
 };
+pub use text::{is_plain, turns_the_line};

@@ -16,11 +16,16 @@ use crate::sea::position::Position;
 use crate::sea::typed::{degrees, plain_number};
 use crate::trip::decide::{Refusal, Refused};
 use crate::units::bounds::{self, Bounds};
+use crate::units::is_plain;
 use crate::units::system::{Measure, System};
 use crate::words::{Arg, Words};
 
 /// Most fields of one form: a roster of 200 with a few fields each.
 const MOST_FIELDS: usize = 5_000;
+/// Longest reason that is typed for an act, characters: what an event takes.
+pub(super) const LONGEST_REASON: usize = 2_000;
+/// Longest name that is typed, characters.
+pub(super) const LONGEST_NAME: usize = 80;
 
 /// The hidden field by which a page says in which units its figures are typed. One that says
 /// nothing is metric, and counts only where the centre is.
@@ -55,14 +60,7 @@ impl<S: Send + Sync> FromRequest<S> for Fields {
         let body = Bytes::from_request(request, state)
             .await
             .map_err(|_| Error::TooLarge)?;
-        let typed: Vec<(String, String)> = form_urlencoded::parse(&body)
-            .into_owned()
-            .take(MOST_FIELDS + 1)
-            .collect();
-        if typed.len() > MOST_FIELDS {
-            return Err(Error::TooLarge);
-        }
-        Ok(Self::of(typed))
+        Self::read(&body)
     }
 }
 
@@ -82,6 +80,21 @@ pub(super) fn in_words(bounds: &Bounds, system: System) -> String {
 }
 
 impl Fields {
+    /// The fields of a body as a browser sends it.
+    ///
+    /// # Errors
+    /// If there are too many.
+    pub fn read(body: &[u8]) -> Result<Self, Error> {
+        let typed: Vec<(String, String)> = form_urlencoded::parse(body)
+            .into_owned()
+            .take(MOST_FIELDS + 1)
+            .collect();
+        if typed.len() > MOST_FIELDS {
+            return Err(Error::TooLarge);
+        }
+        Ok(Self::of(typed))
+    }
+
     /// These fields.
     #[must_use]
     pub fn of(typed: Vec<(String, String)>) -> Self {
@@ -171,11 +184,18 @@ impl Fields {
             self.fault(name, "fault-long", &[("longest", longest.into())]);
             return None;
         }
-        if text.chars().any(|c| c.is_control() && !c.is_whitespace()) {
+        if !text.chars().all(is_plain) {
             self.fault(name, "fault-control", &[]);
             return None;
         }
         Some((!text.is_empty()).then(|| text.to_owned()))
+    }
+
+    /// Text of at most `longest` characters, empty if nothing is typed: whether that will do is
+    /// the rules' to say. `None` is a fault.
+    pub fn or_empty(&self, name: &str, longest: usize) -> Option<String> {
+        self.optional_text(name, longest)
+            .map(Option::unwrap_or_default)
     }
 
     /// The units that figures were typed in, as their page said. None where that page was drawn

@@ -19,6 +19,7 @@ mod desk;
 mod dive_svg;
 pub mod duties;
 pub mod error;
+pub mod escaped;
 pub mod export;
 pub mod extract;
 pub mod form;
@@ -58,3 +59,6 @@ mod svg;
 pub mod transport;
 mod upload;
 pub mod view;
+
+#[doc(hidden)]
+pub use desk::readers;

@@ -9,8 +9,8 @@ import { mark, names, say } from './words.js';
  * @typedef {{ p: Json, place: string, trip: string, rest: string, now: number, waiting: Json[], why: string, note: string }} View
  */
 
-/** @param {unknown} text */
-export const e = (text) => String(text ?? '').replace(/[&<>"']/g, (c) => `&#${c.charCodeAt(0)};`);
+/** Escaped, and what turns a line round replaced, as on the box's own pages. @param {unknown} text */
+export const e = (text) => String(text ?? '').replace(/[\u202a-\u202e\u2066-\u2069]/g, '\ufffd').replace(/[&<>"']/g, (c) => `&#${c.charCodeAt(0)};`);
 /** @param {string} key @param {Record<string, string | number>} [args] */
 const s = (key, args) => e(say(key, args));
 

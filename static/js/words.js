@@ -31,16 +31,15 @@ export async function load() {
 
 /** A sentence with its values; a key that is missing shows itself. @param {string} key @param {Record<string, string | number>} [args] */
 export function say(key, args = {}) {
-  let text = kept.words[key] ?? `{${key}}`;
-  for (const [name, value] of Object.entries(args)) text = text.replaceAll(`%${name}%`, String(value));
-  return text;
+  // In one pass and by a function: a name may hold `%reason%` or `$&` and stays as it is.
+  return (kept.words[key] ?? `{${key}}`).replace(/%([\w-]+)%/g, (place, name) => String(Object.hasOwn(args, name) ? args[name] : place));
 }
 
 /** Whether there is such a sentence. @param {string} key */
 export const has = (key) => key in kept.words;
 
 /** The drawn mark of a group's letter. @param {string} letter */
-export const mark = (letter) => kept.marks[letter] ?? '';
+export const mark = (letter) => (Object.hasOwn(kept.marks, letter) ? kept.marks[letter] ?? '' : '');
 
 /** Names in a row. @param {string[]} names */
 export function names(names) {

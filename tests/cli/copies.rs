@@ -15,13 +15,13 @@ use deckwatch::trip::event::Fitness;
 use crate::commands::{at, filled, good, text};
 
 /// `deckwatch serve`, ended at the end.
-struct Served {
+pub struct Served {
     child: Child,
     address: String,
 }
 
 impl Served {
-    fn of(folder: &Path) -> Self {
+    pub fn of(folder: &Path) -> Self {
         let mut child = Command::new(env!("CARGO_BIN_EXE_deckwatch"))
             .args(["serve", "--bind", "127.0.0.1:0", "--data"])
             .arg(folder)
@@ -42,15 +42,28 @@ impl Served {
         Self { child, address }
     }
 
-    fn health(&self) -> String {
+    /// An answer, head and body, to a request with these cookies; a form, if it has fields.
+    pub fn ask(&self, path: &str, cookies: &str, form: &[(&str, &str)]) -> String {
         let mut stream = TcpStream::connect(&self.address).unwrap();
         let address = &self.address;
-        let asked =
-            format!("GET /api/health HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n\r\n");
+        let body = form_urlencoded::Serializer::new(String::new())
+            .extend_pairs(form)
+            .finish();
+        let method = if form.is_empty() { "GET" } else { "POST" };
+        let asked = format!(
+            "{method} {path} HTTP/1.1\r\nHost: {address}\r\nOrigin: http://{address}\r\n\
+             Cookie: {cookies}\r\nConnection: close\r\nContent-Length: {}\r\n\
+             Content-Type: application/x-www-form-urlencoded\r\n\r\n{body}",
+            body.len()
+        );
         stream.write_all(asked.as_bytes()).unwrap();
         let mut answer = String::new();
         stream.read_to_string(&mut answer).unwrap();
         answer
+    }
+
+    fn health(&self) -> String {
+        self.ask("/api/health", "", &[])
     }
 }
 
@@ -61,7 +74,7 @@ impl Drop for Served {
     }
 }
 
-fn word(told: &str, before: &str) -> String {
+pub fn word(told: &str, before: &str) -> String {
     let rest = told.split_once(before).unwrap().1;
     rest.lines().next().unwrap().to_owned()
 }

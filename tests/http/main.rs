@@ -41,6 +41,8 @@ mod harness;
 #[cfg(test)]
 mod helm;
 #[cfg(test)]
+mod hostile;
+#[cfg(test)]
 mod instruments;
 #[cfg(test)]
 mod live;

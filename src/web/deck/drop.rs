@@ -12,7 +12,7 @@ use crate::trip::state;
 use crate::web::act::Acted;
 use crate::web::error::Error;
 use crate::web::extract::Path;
-use crate::web::form::Fields;
+use crate::web::form::{Fields, LONGEST_REASON};
 
 /// The checks before a drop were done.
 pub(super) async fn check(
@@ -69,7 +69,10 @@ pub(super) async fn release(
     Path((_, id)): Path<(TripId, GroupId)>,
     fields: Fields,
 ) -> Result<Response, Error> {
-    let (by, reason) = (deck.crew.0.name.clone(), fields.typed("release").to_owned());
+    let Some(reason) = fields.or_empty("release", LONGEST_REASON) else {
+        return group::refused(&deck, id, &fields, fields.faults()).await;
+    };
+    let by = deck.crew.0.name.clone();
     let acted = deck
         .act_on_plan(&fields, id, move |state, now| {
             decide::release(state, id, &by, &reason, now)

@@ -6,9 +6,9 @@ use jiff::civil::Date;
 use crate::store::register::Contact;
 use crate::trip::decide::MOST_PEOPLE;
 use crate::trip::event::{Activity, Fitness, PersonCard};
-use crate::units::Depth;
 use crate::units::bounds;
 use crate::units::system::{Measure, System};
+use crate::units::{Depth, turns_the_line};
 use crate::web::form::in_words;
 use crate::words::{Arg, Words};
 
@@ -272,7 +272,7 @@ fn line(
 }
 
 fn is_printable(text: &str) -> bool {
-    !text.chars().any(char::is_control)
+    !text.chars().any(|c| c.is_control() || turns_the_line(c))
 }
 
 /// What was typed of a person, on a line or in a cell each.

@@ -14,7 +14,7 @@ use crate::web::act::{Acted, act};
 use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
-use crate::web::form::Fields;
+use crate::web::form::{Fields, LONGEST_REASON};
 use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
 use crate::web::view;
@@ -305,9 +305,15 @@ pub async fn void(
     Path((trip, event)): Path<(TripId, EventId)>,
     fields: Fields,
 ) -> Result<Response, Error> {
-    let (reason, by) = (fields.typed("reason").to_owned(), app.voiding(&crew));
-    let decided = move |_: &_, log: &[Entry], _| decide::void(log, event, &reason, by);
-    match act(&app, &crew, trip, &fields, decided).await? {
+    let by = app.voiding(&crew);
+    let acted = match fields.or_empty("reason", LONGEST_REASON) {
+        Some(reason) => {
+            let decided = move |_: &_, log: &[Entry], _| decide::void(log, event, &reason, by);
+            act(&app, &crew, trip, &fields, decided).await?
+        }
+        None => Acted::Refused(fields.faults()),
+    };
+    match acted {
         Acted::Done(_) => Ok(Redirect::to(&format!("/desk/{trip}/log")).into_response()),
         Acted::Refused(why) => {
             let here = Here::load(&app, trip).await?;

@@ -30,6 +30,7 @@ mod new_trip;
 mod people;
 mod plan;
 mod prints;
+pub mod readers;
 mod report;
 mod retention;
 mod roster;

@@ -23,7 +23,7 @@ use crate::web::app::App;
 use crate::web::carried::day_begins;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path, Query};
-use crate::web::form::{Fields, size_keys};
+use crate::web::form::{Fields, LONGEST_REASON, size_keys};
 use crate::web::frame::Frame;
 use crate::web::gas;
 use crate::web::page::{Asked, answered, html, refused};
@@ -561,9 +561,14 @@ pub async fn stand_down(
 ) -> Result<Response, Error> {
     let here = Here::to_plan(&app, trip).await?;
     let group = group(&here, id)?;
-    let reason = fields.typed("reason").to_owned();
-    let decided = move |state: &_, _: &[_], _| decide::stand_down(state, id, &reason);
-    match act(&app, &crew, trip, &fields, decided).await? {
+    let acted = match fields.or_empty("reason", LONGEST_REASON) {
+        Some(reason) => {
+            let decided = move |state: &_, _: &[_], _| decide::stand_down(state, id, &reason);
+            act(&app, &crew, trip, &fields, decided).await?
+        }
+        None => Acted::Refused(fields.faults()),
+    };
+    match acted {
         Acted::Done(_) => {
             let there = format!("/desk/{trip}/groups/{}", group.dive);
             Ok(Redirect::to(&there).into_response())

@@ -14,7 +14,7 @@ use crate::web::act::{Acted, act};
 use crate::web::app::App;
 use crate::web::error::Error;
 use crate::web::extract::{Crew, Path};
-use crate::web::form::Fields;
+use crate::web::form::{Fields, LONGEST_REASON};
 use crate::web::frame::Frame;
 use crate::web::page::{Asked, html, refused};
 use crate::web::parts::{Choice, FieldFault};
@@ -217,9 +217,14 @@ pub async fn not_coming(
     Path((trip, id)): Path<(TripId, PersonId)>,
     fields: Fields,
 ) -> Result<Response, Error> {
-    let reason = fields.typed("reason").to_owned();
-    let decided = move |state: &_, _: &[_], _| decide::not_coming(state, id, &reason);
-    match act(&app, &crew, trip, &fields, decided).await? {
+    let acted = match fields.or_empty("reason", LONGEST_REASON) {
+        Some(reason) => {
+            let decided = move |state: &_, _: &[_], _| decide::not_coming(state, id, &reason);
+            act(&app, &crew, trip, &fields, decided).await?
+        }
+        None => Acted::Refused(fields.faults()),
+    };
+    match acted {
         Acted::Done(_) => Ok(Redirect::to(&format!("/desk/{trip}/roster")).into_response()),
         Acted::Refused(why) => {
             let faults = lead(why, &[("person", "reason")]);

@@ -13,7 +13,7 @@ use crate::trip::event::{CrewId, PersonId, Role};
 use crate::trip::state::Phase;
 use crate::web::act::Acted;
 use crate::web::error::Error;
-use crate::web::form::Fields;
+use crate::web::form::{Fields, LONGEST_NAME};
 use crate::web::frame::Frame;
 use crate::web::go_list;
 use crate::web::page::answered;
@@ -293,13 +293,11 @@ fn draw_lookout(helm: &Helm, fields: &Fields, faults: Vec<FieldFault>) -> Result
 
 /// Posts a lookout.
 pub(super) async fn lookout(helm: Helm, fields: Fields) -> Result<Response, Error> {
-    let typed = fields.typed("lookout");
-    let name = if typed.is_empty() {
-        fields.typed("who")
-    } else {
-        typed
-    }
-    .to_owned();
+    let named = |field| fields.or_empty(field, LONGEST_NAME);
+    let (Some(typed), Some(chosen)) = (named("lookout"), named("who")) else {
+        return draw_lookout(&helm, &fields, fields.faults());
+    };
+    let name = if typed.is_empty() { chosen } else { typed };
     let acted = helm
         .act(&fields, move |state, _, _| {
             decide::post_lookout(state, &name)

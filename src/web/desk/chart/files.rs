@@ -23,7 +23,7 @@ use super::{Shows, held, rows};
 const LARGEST: usize = 2 * 1024 * 1024;
 
 /// The features of a file, by what it begins with.
-fn features(bytes: &[u8]) -> Result<Vec<Drawn>, Faults> {
+pub(in crate::web::desk) fn features(bytes: &[u8]) -> Result<Vec<Drawn>, Faults> {
     let first = bytes
         .iter()
         .find(|byte| !byte.is_ascii_whitespace() && !b"\xef\xbb\xbf".contains(byte));

@@ -43,6 +43,11 @@ pub(super) async fn site(app: &App, id: SiteId) -> Result<Site, Error> {
     app.store().site(id).await?.ok_or(Error::NotFound)
 }
 
+/// The chart that a form says, where nothing of it is wrong.
+pub(super) fn told(fields: &Fields, site: &Site) -> Option<Chart> {
+    rows::told(fields, site).chart
+}
+
 /// A chart as it was accepted; what the register holds was sound when it was saved.
 fn held(site: &Site) -> Result<Chart, Error> {
     Ok(Chart::from_geojson(site.chart.as_bytes())?)

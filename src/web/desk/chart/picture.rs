@@ -119,7 +119,7 @@ pub async fn page(
 }
 
 /// Reads what a picture is by its first bytes; the name of the file says nothing.
-fn picture(fields: &Fields, bytes: &[u8]) -> Option<Picture> {
+pub(in crate::web::desk) fn picture(fields: &Fields, bytes: &[u8]) -> Option<Picture> {
     let kind = match imagesize::image_type(bytes) {
         Ok(ImageType::Png) => Some(PictureKind::Png),
         Ok(ImageType::Jpeg) => Some(PictureKind::Jpeg),

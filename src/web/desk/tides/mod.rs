@@ -1,6 +1,6 @@
 //! The tides of a site: its stream table and high waters, and what they tell of a day.
 
-mod read;
+pub(super) mod read;
 
 use askama::Template;
 use axum::extract::State;

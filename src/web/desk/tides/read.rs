@@ -23,7 +23,7 @@ pub(super) fn field(of: &str, hour: i8) -> String {
 }
 
 /// The tides a form tells, none where nothing is filled in; faults are noted in the form.
-pub(super) fn told(fields: &Fields, zone: &TimeZone) -> Option<Tides> {
+pub(in crate::web::desk) fn told(fields: &Fields, zone: &TimeZone) -> Option<Tides> {
     let pasted = fields.typed("table");
     let rows = if pasted.is_empty() {
         hours(fields)
