@@ -12,6 +12,8 @@
     clippy::disallowed_methods,
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
+    clippy::wildcard_imports,
+    clippy::unchecked_time_subtraction,
     reason = "a benchmark measures real time, prints, and may fail loudly"
 )]
 

@@ -102,7 +102,7 @@ async fn a_signed_analysis_is_held_to_the_plan() {
     let good = [
         ("diver", id.as_str()),
         ("cylinder", ""),
-        ("marking", "NA 1"),
+        ("marking", "<img src=x onerror=x()>"),
         ("litres", "12"),
         ("oxygen", "36"),
         ("bar", "205"),
@@ -135,8 +135,11 @@ async fn a_signed_analysis_is_held_to_the_plan() {
     // At 1.4 bar oxygen 36 % reaches to 28.5 m, at 1.6 to 34 m: reckoned by hand from 1.4 / 0.36 =
     // 3.889 bar, less 1.013 bar of air, over 0.1005 bar a metre of sea water.
     let text = shown.one("#analyses");
-    assert!(text.contains("not below 28 m at 1.4 bar oxygen"), "{text}");
+    assert!(text.contains("not below 28 m at ppO2 1.4 bar"), "{text}");
     assert!(text.contains("34 m at 1.6"), "{text}");
+    // What is typed stays text.
+    assert!(text.contains("cylinder <img src=x onerror=x()>"), "{text}");
+    assert_eq!(shown.count("main img"), 0);
     assert_eq!(shown.count("#gas td.caution"), 1);
     let told = tasks().await;
     let differs = told
