@@ -11,7 +11,9 @@ fn chosen() -> targets::Target {
         let wanted = std::env::var("TARGET").unwrap_or_default();
         let found = targets::TARGETS.iter().find(|(name, _)| *name == wanted);
         let names: Vec<&str> = targets::TARGETS.iter().map(|(name, _)| *name).collect();
-        found.unwrap_or_else(|| panic!("TARGET is one of {}", names.join(", "))).1
+        found
+            .unwrap_or_else(|| panic!("TARGET is one of {}", names.join(", ")))
+            .1
     })
 }
 

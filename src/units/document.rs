@@ -344,6 +344,27 @@ mod tests {
     use super::*;
     use crate::units::bounds;
 
+    /// A figure that is read as its neighbour changes the hash of what it stands in.
+    #[test]
+    fn a_figure_is_read_as_it_was_written() {
+        // Found by fuzzing; the first three came back with another last digit.
+        for text in [
+            "14.168536774085865",
+            "-27.644584272573738",
+            "-63.788536474011124",
+            "0.1",
+        ] {
+            let read = parse(text.as_bytes()).unwrap();
+            assert_eq!(read.to_string(), text);
+        }
+        // As the places of a track have them: minutes divided by sixty.
+        for nth in 0..2_000 {
+            let figure = 45.0 + f64::from(nth) * 0.0123 / 60.0;
+            let read = parse(figure.to_string().as_bytes()).unwrap();
+            assert_eq!(read.as_f64(), Some(figure));
+        }
+    }
+
     #[test]
     fn every_fault_is_named_with_its_path() {
         let value =

@@ -12,6 +12,8 @@ const DECIMALS: f64 = 1e7;
 impl Chart {
     /// The chart as RFC 7946 wants it: longitude first, rings closed, outer ones anticlockwise
     /// and holes clockwise (3.1.6), areas cut at the 180th meridian (3.1.9), seven decimals.
+    /// Rings that lie within that centimetre of each other may touch there, and are refused when
+    /// the file is read again.
     #[must_use]
     pub fn to_rfc7946(&self) -> Value {
         let areas = [

@@ -42,8 +42,8 @@ pub struct HighWater {
 /// Why a table tells no stream.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum StreamError {
-    /// Springs that are no larger than neaps leave no line between them.
-    #[error("the spring range is not larger than the neap range")]
+    /// Springs that are no larger than neaps leave no line between them. Said of the spring range.
+    #[error("is not larger than the neap range")]
     Ranges,
     /// The instant is out of reach of every high water given.
     #[error("no high water within 6 h 28 min is given")]

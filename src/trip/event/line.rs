@@ -281,6 +281,23 @@ mod tests {
         faults.into_iter().map(|fault| fault.path).collect()
     }
 
+    /// A log with the boat's own track is taken by another box: places have many figures.
+    #[test]
+    fn a_line_with_a_place_of_many_figures_keeps_its_hash() {
+        for place in [
+            [14.168_536_774_085_865, -27.644_584_272_573_738],
+            [0.1, 45.000_000_000_000_01],
+        ] {
+            let mut one = event(1);
+            one["kind"] = json!("boat-positioned");
+            one["payload"] = json!({"position": place, "source": "instruments"});
+            let hash: [u8; 32] = Sha256::digest(one.to_string()).into();
+            let text = json!({"event": one, "hash": hex(&hash)}).to_string();
+            let read = read_lines(trip(), text.as_bytes()).unwrap();
+            assert_eq!(read[0].content.hash, hash);
+        }
+    }
+
     #[test]
     fn lines_with_and_without_a_receipt_are_read_and_empty_ones_passed_over() {
         let bare = json!({"event": event(2), "ages": {"mono_ms": 5}});
