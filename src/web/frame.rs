@@ -175,6 +175,8 @@ pub struct Frame {
     pub live: Option<LiveInfo>,
     /// Path and query of this page, to come back to after a switch of palette.
     pub path: String,
+    /// Whether the page answers a form; such a page keeps what it says while it is renewed.
+    pub is_answer: bool,
     /// The alerts, worst first. None where there is no watch to show, as at signing in.
     pub alerts: Option<Vec<AlertRow>>,
     /// What is wrong with the box itself, worst first; stands below the alerts.
@@ -201,6 +203,7 @@ impl Frame {
             place,
             live: None,
             path: path.into(),
+            is_answer: false,
             alerts: None,
             notices: Vec::new(),
             cover: None,

@@ -101,6 +101,8 @@ pub struct Asked {
     pub path: String,
     /// How the request came.
     pub transport: Transport,
+    /// Whether the page answers a form: asked for again at its address it would be another.
+    pub is_answer: bool,
 }
 
 impl<S: Send + Sync> axum::extract::FromRequestParts<S> for Asked {
@@ -119,6 +121,7 @@ impl<S: Send + Sync> axum::extract::FromRequestParts<S> for Asked {
             palette: palette_of(&parts.headers),
             path,
             transport: parts.extensions.get().copied().unwrap_or_default(),
+            is_answer: parts.method == axum::http::Method::POST,
         })
     }
 }
@@ -127,6 +130,7 @@ impl<S: Send + Sync> axum::extract::FromRequestParts<S> for Asked {
 #[must_use]
 pub fn frame(app: &App, asked: &Asked, place: Place, crew: Option<&Crew>) -> Frame {
     let mut frame = Frame::new(place, asked.path.clone());
+    frame.is_answer = asked.is_answer;
     frame.palette = asked.palette;
     frame.drill = app.reached().drill_speed.is_some();
     frame.basic = asked.transport.is_basic();
@@ -186,7 +190,7 @@ pub fn trip_frame(
         clock_speed: app.reached().drill_speed.unwrap_or(1.0),
         picture_url: format!("/api/trips/{id}/picture"),
         stream_url: format!("/api/trips/{id}/live"),
-        refresh_s: (!asked.path.contains("still")).then_some(REFRESH_S),
+        refresh_s: (!asked.is_answer && !asked.path.contains("still")).then_some(REFRESH_S),
         certificate_ends: app
             .certificate_ends()
             .filter(|_| asked.transport.is_secure())
@@ -396,6 +400,7 @@ pub fn problem(
         palette,
         path: path.to_owned(),
         transport,
+        is_answer: false,
     };
     let page = ProblemPage {
         frame: frame(app, &asked, Place::None, None),

@@ -1,6 +1,7 @@
 // Keeps the page on the server's picture: listens to the stream, renews the frame when the
 // picture changes, and says how old the page is when the server falls silent.
 import { hear, local, now, setSpeed } from './clock.js';
+import { isLeaving } from './leaving.js';
 import { heard as pictureHeard, told } from './picture.js';
 
 const STALE_MS = 10_000;
@@ -19,6 +20,13 @@ let stale;
 let settling;
 let renewing = false;
 let again = false;
+/** When a finger or button went down on the page, while it is down. @type {number | undefined} */
+let pressedAt;
+/** Longest that a press holds the page as it is: a thing that lies on the glass must not. */
+const PRESS_MS = 3_000;
+
+/** Whether somebody presses something now: what they press must not move or go meanwhile. */
+const isPressed = () => pressedAt !== undefined && performance.now() - pressedAt < PRESS_MS;
 
 /** Whether what is kept here has taken the page over. */
 const isAlone = () => document.documentElement.dataset.alone !== undefined;
@@ -83,6 +91,9 @@ function settle() {
   settling = setTimeout(renew, SETTLE_MS);
 }
 
+/** @param {string} url */
+const ask = (url) => fetch(url, { headers: { 'X-Fragment': 'main' }, credentials: 'same-origin', signal: AbortSignal.timeout(15_000) });
+
 /** Fetches this page again and morphs the frame into it. */
 export async function renew() {
   if (isAlone()) return;
@@ -93,17 +104,29 @@ export async function renew() {
   renewing = true;
   try {
     const asked = performance.now();
-    const answer = await fetch(location.href, { headers: { 'X-Fragment': 'main' }, credentials: 'same-origin', signal: AbortSignal.timeout(15_000) });
+    let answer = await ask(location.href);
+    // What answers a form may have an address that only forms are sent to: its alerts are renewed all the same.
+    const isAnswer = frame()?.dataset.answer !== undefined;
+    const [own] = /^\/(helm|deck|desk)\/[0-9a-f-]{36}/.exec(location.pathname) ?? [];
+    const elsewhere = isAnswer && answer.status === 404 && own !== undefined;
+    if (elsewhere) answer = await ask(own);
+    if (isLeaving()) return;
     // Signed out, moved or refused: only a real page load can show it.
     if (answer.redirected) return location.reload();
     if (!answer.ok) return;
     const page = new DOMParser().parseFromString(await answer.text(), 'text/html');
     const next = page.getElementById('frame');
     if (!next) return;
+    if (isLeaving()) return;
+    if (isPressed()) {
+      again = true;
+      return;
+    }
     if (next.dataset.build !== frame()?.dataset.build) document.dispatchEvent(new Event('newer'));
     hear(next.dataset.now ?? '', (asked + performance.now()) / 2);
     setSpeed(Number(next.dataset.clockSpeed ?? 1));
-    morph(next);
+    // A refusal of what was typed stays as a whole, one of a tap goes on below its reason.
+    morph(next, isAnswer && (elsewhere || !document.querySelector('#problem') || document.querySelector('main form[data-edited]') !== null));
     show();
     document.dispatchEvent(new Event('renewed'));
   } catch {
@@ -122,8 +145,9 @@ function edited(node) {
   return node instanceof Element && (node.matches('form[data-edited]') || node.querySelector('form[data-edited]') !== null);
 }
 
-/** @param {HTMLElement} next */
-function morph(next) {
+/** @param {HTMLElement} next @param {boolean} keeps whether what the page says stays: a list to be looked at
+ * before it is sent is not at this address for who asks for it again */
+function morph(next, keeps) {
   const held = frame();
   const { Idiomorph } = /** @type {any} */ (globalThis);
   if (!held || !Idiomorph) return;
@@ -133,12 +157,14 @@ function morph(next) {
       beforeNodeMorphed(/** @type {Node} */ was, /** @type {Node} */ becomes) {
         if (was instanceof HTMLFormElement && was.dataset.edited !== undefined) return false;
         if (was instanceof HTMLElement && was.id === 'alone-logs') return false;
+        if (keeps && was instanceof HTMLElement && (was.id === 'main' || was.classList.contains('shelf'))) return false;
         if (was instanceof HTMLDetailsElement && was.open && becomes instanceof HTMLDetailsElement) becomes.open = true;
         return true;
       },
-      beforeNodeRemoved: (/** @type {Node} */ node) => !edited(node),
+      // Why something was refused stays until the next answer.
+      beforeNodeRemoved: (/** @type {Node} */ node) => !edited(node) && !(node instanceof Element && node.id === 'problem'),
       beforeAttributeUpdated: (/** @type {string} */ name, /** @type {Node} */ node) =>
-        !(node instanceof Element && node.matches('[data-sound-switch]')),
+        !(node instanceof Element && (node.matches('[data-sound-switch]') || name === 'data-answer')),
     },
   });
 }
@@ -147,6 +173,9 @@ document.addEventListener('input', (event) => {
   const form = event.target instanceof Element ? event.target.closest('form') : null;
   if (form) form.dataset.edited = '';
 });
+
+addEventListener('pointerdown', () => (pressedAt = performance.now()), { capture: true });
+for (const name of ['pointerup', 'pointercancel', 'blur']) addEventListener(name, () => (pressedAt = undefined), { capture: true });
 
 /** Shows how old the page is. */
 function show() {

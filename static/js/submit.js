@@ -3,6 +3,7 @@
 import { now, zone } from './clock.js';
 import { enter, isAlone, keepAct, refuse, seen, who } from './alone.js';
 import { waiting } from './kept.js';
+import { isLeaving } from './leaving.js';
 import { deliver, done, put } from './outbox.js';
 import { told } from './picture.js';
 import { said, whereIs } from './said.js';
@@ -94,6 +95,7 @@ async function online(url, trip, drafts, words, body) {
   const to = answer.headers.get('Deckwatch-Location');
   if (answer.status === 204 && to) {
     if (act) await done([act.nth]);
+    if (isLeaving()) return;
     const next = new URL(to, location.href);
     const same = next.pathname === location.pathname && next.search === location.search;
     location.assign(next);

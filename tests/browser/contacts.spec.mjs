@@ -95,7 +95,11 @@ test('on board one tap opens the contacts of those who are missing, late or in t
   expect(await page.locator('input[name=persons]:checked').count()).toBeGreaterThan(0);
   await looks(page, 'helm');
   await picture(page, 'helm-contacts');
-  await page.getByRole('button', { name: 'Person missing' }).click();
+  const [answer] = await Promise.all([
+    page.waitForResponse((one) => one.request().method() === 'POST' && one.url().includes('/contacts')),
+    page.getByRole('button', { name: 'Person missing' }).click(),
+  ]);
+  expect(answer.status(), await answer.text().then((text) => /<section class="problem"[\s\S]*?<\/section>/.exec(text)?.[0] ?? '', () => '')).toBe(200);
   await expect(page.getByRole('heading', { level: 1 })).toHaveText('Emergency contacts');
   await looks(page, 'helm');
   await context.close();

@@ -21,11 +21,14 @@ async function window(browser, who, place, code, scripts = true) {
   return page;
 }
 
+/** Strict where it is measured alone (tests/bench/run); beside other tests a machine is slower. */
+const WITHIN_MS = process.env.BUDGETS ? 2000 : 8000;
+
 /** Ms until a page shows something by itself.
  * @param {import('@playwright/test').Page} page @param {string} selector */
-async function seenWithin2s(page, selector) {
+async function seen(page, selector) {
   const begun = Date.now();
-  await page.waitForFunction((what) => document.querySelector(what) !== null, selector, { timeout: 2000, polling: 'raf' });
+  await page.waitForFunction((what) => document.querySelector(what) !== null, selector, { timeout: WITHIN_MS, polling: 'raf' });
   return Date.now() - begun;
 }
 
@@ -109,17 +112,17 @@ test('a boat day in three windows: planned, launched, dived, counted and closed 
 
   await work.check(deck, first);
   await work.drop(deck);
-  const took = [await seenWithin2s(helm, `${row(first)}[data-phase="down"]`)];
+  const took = [await seen(helm, `${row(first)}[data-phase="down"]`)];
   await work.check(deck, second);
   await work.drop(deck);
-  took.push(await seenWithin2s(helm, `${row(second)}[data-phase="down"]`));
+  took.push(await seen(helm, `${row(second)}[data-phase="down"]`));
   const out = helm.locator('.mast .count').first();
   await expect(out).toContainText('4');
 
   // A buoy is a buoy: nobody is counted up by it.
   await deck.goto(first);
   await deck.getByRole('button', { name: 'Orange or red' }).click();
-  took.push(await seenWithin2s(helm, `${row(first)}[data-phase="buoy"]`));
+  took.push(await seen(helm, `${row(first)}[data-phase="buoy"]`));
   await expect(out).toContainText('4');
 
   // One of a pair is up: the clock of the other runs.
@@ -127,7 +130,7 @@ test('a boat day in three windows: planned, launched, dived, counted and closed 
   const names = await deck.locator('#heads .check').allInnerTexts();
   const [up, partner] = [String(names[0]).split('\n')[0] ?? '', String(names[1]).split('\n')[0] ?? ''];
   await work.heads(deck, first, [up]);
-  took.push(await seenWithin2s(helm, `${row(first)}[data-phase="split"]`));
+  took.push(await seen(helm, `${row(first)}[data-phase="split"]`));
   await expect(helm.locator(row(first))).toContainText('partner in');
   await expect(helm.locator(row(first))).toContainText(`${up.split(' ').at(-1)} up, ${partner.split(' ').at(-1)} not`);
   await deck.locator('#word').getByText(up).click();

@@ -765,6 +765,19 @@ async fn command_passes_only_when_the_other_accepts_within_thirty_seconds() {
         .is(422);
 }
 
+/// Loaded again by itself it would not be at its address, or would not say why it was refused.
+#[tokio::test]
+async fn a_page_that_answers_a_form_says_so_and_does_not_load_itself_again() {
+    let app = App::new().await;
+    let trip = app.trip().await;
+    let refused = app.skipper().post(&at(&trip, "in-harbour"), &[]).await;
+    let watch = app.skipper().get(&at(&trip, "")).await;
+    assert_eq!(refused.is(422).count("#frame[data-answer]"), 1);
+    assert!(!refused.text().contains("http-equiv=\"refresh\""));
+    assert_eq!(watch.is(200).count("#frame[data-answer]"), 0);
+    assert!(watch.text().contains("http-equiv=\"refresh\""));
+}
+
 #[tokio::test]
 async fn the_trip_goes_from_site_to_harbour_and_lookout_and_notes_are_kept() {
     let app = App::new().await;
