@@ -131,6 +131,15 @@ const NEAR: [&str; 4] = [
     "lies ",
 ];
 
+/// Whether a file with seven decimals moves a corner, if only by a millimetre.
+fn is_rounded(chart: &Chart) -> bool {
+    let moves = |deg: f64| ((deg * 1e7).round() / 1e7 - deg).abs() > 0.0;
+    drawn(chart)
+        .iter()
+        .flat_map(|one| one.areas.iter().flatten().flatten())
+        .any(|at| moves(at.lon_deg()) || moves(at.lat_deg()))
+}
+
 /// A chart that was taken is written and read as itself, and lies in the plane.
 fn charted(chart: &Chart) {
     assert_eq!(&again(&chart.to_geojson()), chart);
@@ -141,7 +150,7 @@ fn charted(chart: &Chart) {
     // Seven decimals are a centimetre: rings that close to each other may touch in a file.
     if let Err(faults) = Chart::from_geojson(chart.to_rfc7946().to_string().as_bytes()) {
         let near = |fault: &Fault| NEAR.iter().any(|what| fault.what.starts_with(what));
-        assert!(faults.iter().all(near), "{faults}");
+        assert!(faults.iter().all(near) && is_rounded(chart), "{faults}");
     }
     let file = gpx::written("Anvil Rock", chart);
     if let Err(faults) = gpx::read(file.as_bytes()) {

@@ -3,8 +3,8 @@
 import { hear, local, now, setSpeed } from './clock.js';
 import { acts, held, trips } from './kept.js';
 import { alertsOf, e, frame as draw, strip } from './alone-pages.js';
-import { deliver, pendingOf, put, takeBack } from './outbox.js';
 import { isLeaving } from './leaving.js';
+import { deliver, pendingOf, put, takeBack } from './outbox.js';
 import { overlay } from './overlay.js';
 import { author, take, told } from './picture.js';
 import { whereIs } from './said.js';
@@ -248,7 +248,6 @@ async function leave() {
     return show();
   }
   // The page itself, before it is asked for: a box that is slow must not bring this page back at once.
-  if (isLeaving()) return;
   const page = await fetch(location.pathname + location.search, { credentials: 'same-origin', signal: AbortSignal.timeout(10_000) });
   if (page.status >= 500) return;
   if (isLeaving()) return;

@@ -25,6 +25,10 @@ let pressedAt;
 /** Longest that a press holds the page as it is: a thing that lies on the glass must not. */
 const PRESS_MS = 3_000;
 
+addEventListener('pointerdown', () => (pressedAt = performance.now()));
+// Of the window, not of what had the focus: pressing takes that, and goes on.
+for (const name of ['pointerup', 'pointercancel', 'blur']) addEventListener(name, () => (pressedAt = undefined));
+
 /** Whether somebody presses something now: what they press must not move or go meanwhile. */
 const isPressed = () => pressedAt !== undefined && performance.now() - pressedAt < PRESS_MS;
 
@@ -97,6 +101,7 @@ const ask = (url) => fetch(url, { headers: { 'X-Fragment': 'main' }, credentials
 /** Fetches this page again and morphs the frame into it. */
 export async function renew() {
   if (isAlone()) return;
+  if (isPressed()) return settle();
   if (renewing) {
     again = true;
     return;
@@ -117,16 +122,13 @@ export async function renew() {
     const page = new DOMParser().parseFromString(await answer.text(), 'text/html');
     const next = page.getElementById('frame');
     if (!next) return;
-    if (isLeaving()) return;
-    if (isPressed()) {
-      again = true;
-      return;
-    }
+    if (isPressed()) return settle();
     if (next.dataset.build !== frame()?.dataset.build) document.dispatchEvent(new Event('newer'));
     hear(next.dataset.now ?? '', (asked + performance.now()) / 2);
     setSpeed(Number(next.dataset.clockSpeed ?? 1));
-    // A refusal of what was typed stays as a whole, one of a tap goes on below its reason.
-    morph(next, isAnswer && (elsewhere || !document.querySelector('#problem') || document.querySelector('main form[data-edited]') !== null));
+    // A refusal of a tap goes on below its reason, if it is at its address and nothing was typed.
+    const goesOn = !elsewhere && document.querySelector('#problem') !== null && !document.querySelector('main form[data-edited]');
+    morph(next, isAnswer && !goesOn);
     show();
     document.dispatchEvent(new Event('renewed'));
   } catch {
@@ -173,9 +175,6 @@ document.addEventListener('input', (event) => {
   const form = event.target instanceof Element ? event.target.closest('form') : null;
   if (form) form.dataset.edited = '';
 });
-
-addEventListener('pointerdown', () => (pressedAt = performance.now()), { capture: true });
-for (const name of ['pointerup', 'pointercancel', 'blur']) addEventListener(name, () => (pressedAt = undefined), { capture: true });
 
 /** Shows how old the page is. */
 function show() {

@@ -2,11 +2,8 @@
 // others; and a device whose clock is wrong.
 import { expect, test } from '@playwright/test';
 
-import { screens } from './crew.mjs';
+import { screens, slower } from './crew.mjs';
 import { UNANSWERED, answerAll, duty, dutyTrip, dutyWindow, holdStreams, holdVisibility, pageTime } from './duty.mjs';
-
-/** Strict where it is measured alone (tests/bench/run); beside other tests a machine is slower. */
-const slower = process.env.BUDGETS ? 1 : 4;
 
 test.describe.configure({ mode: 'serial' });
 

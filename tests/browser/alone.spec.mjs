@@ -4,7 +4,7 @@ import { expect, test } from '@playwright/test';
 
 import { everyPalette } from './axe.mjs';
 import { network } from './between.mjs';
-import { drill as crew, screens, signIn } from './crew.mjs';
+import { drill as crew, screens, signIn, slower } from './crew.mjs';
 import { ownDrill } from './servers.mjs';
 
 test.describe.configure({ mode: 'serial' });
@@ -258,10 +258,6 @@ test('a newer program takes the page over while a trip is under way, and loses n
   between.faults.change = undefined;
   await context.close();
 });
-
-/** Budgets hold on a quiet machine, where BUDGETS is set: tests/bench/run measures them. Beside other
- * tests a machine is several times slower, and only what is wrong by far is told here. */
-const slower = process.env.BUDGETS ? 1 : 4;
 
 test('an outbox of 500 events is delivered within two seconds; the first row kept here is painted within 1.5 s on a slow CPU', async ({ browser }) => {
   const { context, page } = await device(browser, crew.divemaster, screens.deck);

@@ -10,7 +10,8 @@ export default class Brief {
 
   /** @param {import('@playwright/test/reporter').TestCase} test @param {import('@playwright/test/reporter').TestResult} result */
   onTestEnd(test, result) {
-    if (result.status === test.expectedStatus) return;
+    // What follows a failure in a row is left out by the runner itself.
+    if (result.status === test.expectedStatus || result.status === 'skipped') return;
     const said = (result.error?.message ?? result.status).replaceAll(/\u001b\[[0-9;]*m/g, '').split('\n').filter(Boolean).slice(0, 6).join(' | ');
     const at = result.error?.location;
     this.failed.push(`FAILED ${test.title} (${at?.file.split('/').at(-1)}:${at?.line}): ${said}`);

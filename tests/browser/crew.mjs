@@ -26,6 +26,21 @@ export const screens = {
   desk: { width: 1440, height: 900 },
 };
 
+/** How far beside its budget of time something may lie. Budgets hold on a quiet machine, where BUDGETS is
+ * set: tests/bench/run measures them. Beside other tests a machine is several times slower, and only
+ * what is wrong by far is told. */
+export const slower = process.env.BUDGETS ? 1 : 4;
+
+/**
+ * Renews a page as its own script does, whether or not anything happens just now.
+ * @param {import('@playwright/test').Page} page
+ */
+export const renew = (page) =>
+  page.evaluate(async () => {
+    const app = /** @type {HTMLScriptElement} */ (document.querySelector('script[src*="/js/app.js"]'));
+    await (await import(new URL('./live.js', app.src).href)).renew();
+  });
+
 /**
  * Signs in; on a box the device is let in with a code first.
  * @param {import('@playwright/test').Page} page

@@ -2,7 +2,7 @@
 // three windows at once; then its core once more without scripts.
 import { expect, test } from '@playwright/test';
 
-import { box, letIn, screens, signIn } from './crew.mjs';
+import { box, letIn, screens, signIn, slower } from './crew.mjs';
 import * as work from './work.mjs';
 
 /**
@@ -21,14 +21,11 @@ async function window(browser, who, place, code, scripts = true) {
   return page;
 }
 
-/** Strict where it is measured alone (tests/bench/run); beside other tests a machine is slower. */
-const WITHIN_MS = process.env.BUDGETS ? 2000 : 8000;
-
 /** Ms until a page shows something by itself.
  * @param {import('@playwright/test').Page} page @param {string} selector */
 async function seen(page, selector) {
   const begun = Date.now();
-  await page.waitForFunction((what) => document.querySelector(what) !== null, selector, { timeout: WITHIN_MS, polling: 'raf' });
+  await page.waitForFunction((what) => document.querySelector(what) !== null, selector, { timeout: 2000 * slower, polling: 'raf' });
   return Date.now() - begun;
 }
 
