@@ -67,7 +67,8 @@ test.describe.configure({ mode: 'parallel' });
 
 for (const { place, who, start } of places) {
   test(`every ${place} screen serves everybody, by day, dusk and night, and by day without scripts`, async ({ browser }) => {
-    test.setTimeout(400_000);
+    // The longest there is: some fifty screens, most of it the work of axe-core.
+    test.setTimeout(900_000);
     const context = await drillWindow(browser, who, { viewport: screens[place] });
     // Without scripts of the page's own; axe-core itself needs the engine on.
     const bare = await drillWindow(browser, who, { viewport: screens[place], reducedMotion: 'reduce' });
