@@ -16,16 +16,16 @@ use crate::app::{App, Seat};
 use crate::client::Answer;
 use crate::trip::{Trip, no_detail};
 
-fn path(trip: &Trip) -> String {
+pub fn path(trip: &Trip) -> String {
     format!("/api/trips/{}/events", trip.id)
 }
 
-fn value(event: &Event) -> Value {
+pub fn value(event: &Event) -> Value {
     serde_json::from_str(&event.content().text).unwrap()
 }
 
 /// The next events of a seat's device, not appended yet.
-async fn notes(app: &App, trip: &Trip, seat: &Seat, count: usize) -> Vec<Event> {
+pub async fn notes(app: &App, trip: &Trip, seat: &Seat, count: usize) -> Vec<Event> {
     let drafts = (0..count)
         .map(|nth| decide::Draft {
             about: About::nobody(),

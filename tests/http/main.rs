@@ -13,6 +13,10 @@ mod arm;
 #[cfg(test)]
 mod blind;
 #[cfg(test)]
+#[path = "../power/chance.rs"]
+#[expect(dead_code, reason = "a coin is for the power programme")]
+mod chance;
+#[cfg(test)]
 mod chart;
 #[cfg(test)]
 mod client;
@@ -44,6 +48,8 @@ mod helm;
 mod hostile;
 #[cfg(test)]
 mod instruments;
+#[cfg(test)]
+mod killed;
 #[cfg(test)]
 mod live;
 #[cfg(test)]
