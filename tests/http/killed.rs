@@ -115,7 +115,7 @@ async fn what_the_server_answered_for_survives_kills_of_the_server() {
                 std::thread::sleep(Duration::from_millis(2));
             }
             std::thread::sleep(Duration::from_millis(
-                chance.below(if starts { 40 } else { 250 }) as u64,
+                chance.below(if starts { 20 } else { 250 }) as u64,
             ));
             in_start += usize::from(TcpStream::connect(&host).is_err());
             server.kill().unwrap();
