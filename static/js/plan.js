@@ -7,6 +7,8 @@ const PAUSE_MS = 400;
 let pause;
 /** @type {AbortController | undefined} */
 let asked;
+/** Whether the page was renewed while an answer was on its way: one more is asked for after it. */
+let again = false;
 
 /** @returns {HTMLFormElement | null} */
 const form = () => document.querySelector('form[data-answers]');
@@ -20,8 +22,11 @@ function say(words, failed = false) {
 }
 
 async function ask() {
+  clearTimeout(pause);
+  pause = undefined;
   const one = form();
   if (!one) return;
+  again = false;
   asked?.abort();
   const mine = new AbortController();
   asked = mine;
@@ -43,6 +48,9 @@ async function ask() {
   } catch {
     if (asked === mine) say(one.dataset.wordFailed ?? '', true);
   }
+  if (asked !== mine) return;
+  asked = undefined;
+  if (again) ask();
 }
 
 /** @param {Event} event */
@@ -52,13 +60,17 @@ function typed(event) {
   // An answer to what stood there before is late from this moment on.
   asked?.abort();
   asked = undefined;
+  again = false;
   say(one.dataset.wordAsking ?? '');
   clearTimeout(pause);
   pause = setTimeout(ask, PAUSE_MS);
 }
 
 document.addEventListener('input', typed);
-// The page was renewed, and what others logged changes the answer: what is typed is asked again.
+// The page was renewed, and what others logged changes the answer: what is typed is asked again,
+// but no answer on its way is given up for it, or none might ever come on a busy day.
 document.addEventListener('renewed', () => {
-  if (form()?.dataset.edited !== undefined) ask();
+  if (form()?.dataset.edited === undefined || pause !== undefined) return;
+  if (asked) again = true;
+  else ask();
 });
