@@ -4,8 +4,8 @@
 //! A whole figure that is typed is just that, converted to 0.00001 of its metric unit. One with
 //! digits after the point is taken for the roundest metric figure that is shown so, and a field
 //! shows what is kept with as many digits as that needs: 18 m as 59.1 ft. So a form saved unchanged
-//! changes nothing, and what was typed stands there again. A page tells whole feet and psi, each
-//! to its safe side.
+//! changes nothing, and what was typed stands there again. A page tells psi whole, each to its
+//! safe side, and a depth to a tenth of a foot where it is not whole.
 
 use super::bounds::Bounds;
 use super::rounding;
@@ -215,13 +215,9 @@ impl Measure {
     fn decimals(self) -> u32 {
         match self {
             Self::Rate | Self::Ambient => 2,
-            Self::Size => 1,
-            Self::Depth
-            | Self::Limit
-            | Self::Stop
-            | Self::Pressure
-            | Self::Needed
-            | Self::Length => 0,
+            // A limit kept in metres must not look shallower than the plan that keeps to it.
+            Self::Size | Self::Depth | Self::Limit => 1,
+            Self::Stop | Self::Pressure | Self::Needed | Self::Length => 0,
         }
     }
 
@@ -471,10 +467,10 @@ mod tests {
     fn figures_are_told_to_the_safe_side() {
         let told = |measure: Measure, metric: f64| measure.figure(metric, System::Imperial);
         for (measure, metric, expected) in [
-            (Measure::Depth, 18.0, "59"),
-            (Measure::Depth, 20.0, "66"),
-            (Measure::Limit, 20.0, "65"),
-            (Measure::Limit, 30.0, "98"),
+            (Measure::Depth, 18.0, "59.1"),
+            (Measure::Depth, 20.0, "65.6"),
+            (Measure::Limit, 20.0, "65.6"),
+            (Measure::Limit, 30.0, "98.4"),
             (Measure::Pressure, 200.0, "2900"),
             (Measure::Needed, 50.0, "726"),
             (Measure::Stop, 3.0, "10"),
@@ -489,6 +485,9 @@ mod tests {
             assert_eq!(told(measure, metric), expected, "{measure:?} of {metric}");
         }
         assert_eq!(Measure::Limit.figure(39.624, System::Imperial), "130");
+        // 25 m are 82.021 ft, and 31.1 m 102.034 ft: whole again, and down.
+        assert_eq!(Measure::Limit.figure(25.0, System::Imperial), "82");
+        assert_eq!(Measure::Limit.figure(31.1, System::Imperial), "102");
         assert_eq!(Measure::Limit.figure(18.0, System::Metric), "18");
     }
 
@@ -496,7 +495,7 @@ mod tests {
     fn a_range_lies_within_the_metric_one() {
         let range =
             |bounds: &bounds::Bounds| bounds.measure.unwrap().range(bounds, System::Imperial);
-        assert_eq!(range(&bounds::DEPTH_M), (4.0, 393.0));
+        assert_eq!(range(&bounds::DEPTH_M), (3.3, 393.7));
         assert_eq!(range(&bounds::RESERVE_BAR), (291.0, 2175.0));
         assert_eq!(range(&bounds::CYLINDER_BAR), (0.0, 5076.0));
     }

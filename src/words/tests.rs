@@ -291,7 +291,7 @@ fn a_quantity_is_told_in_the_units_of_the_words() {
         [metric.say_with(key, args), imperial.say_with(key, args)]
     };
     let depth = [("m", 20.0.into())];
-    let down = ["20 m, not below 20 m", "66 ft, not below 65 ft"];
+    let down = ["20 m, not below 20 m", "65.6 ft, not below 65.6 ft"];
     assert_eq!(both("down", &depth), down);
     let gas = [("bar", "50".into())];
     assert_eq!(

@@ -331,8 +331,14 @@ async fn what_is_typed_in_feet_and_psi_is_kept_in_metres_and_bar() {
     desk.submit(&one, &one, &[("limit", "60")]).await.location();
     let limit = app.state(&trip).await.people[&mara].card.depth_limit_m;
     near(limit.unwrap().m(), 18.288, 1e-9);
-    let roster = desk.get(&format!("/desk/{}/roster", trip.id)).await;
-    assert!(roster.text().contains("60\u{a0}ft"));
+    let page = desk.get(&format!("/desk/{}/roster", trip.id)).await;
+    assert!(page.text().contains("60\u{a0}ft"));
+    // The line of the roster says what it is read in, and so does its example.
+    assert_eq!(
+        page.one("label[for=line]"),
+        "Name; level; depth limit in ft"
+    );
+    assert!(page.text().contains("autonomous diver; 60"));
 }
 
 #[tokio::test]
@@ -354,7 +360,7 @@ async fn what_lies_outside_is_told_in_the_units_it_was_typed_in_and_stays_in_its
     assert_eq!(refused.attributes("#depth-0", "value"), ["500"]);
     assert_eq!(
         refused.one("#depth-0-fault"),
-        "Give a number from 4 to 393 ft."
+        "Give a number from 3.3 to 393.7 ft."
     );
     // 50 bar have to come back, which is 725.2 psi.
     let below = refused.one(&format!("#{bar}-fault"));

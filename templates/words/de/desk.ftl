@@ -141,8 +141,11 @@ fitness-restricted = Eingeschränkt
 roster-coming = { $n } von { $capacity } Plätzen belegt
 roster-capacity = Boot für { $n } zugelassen
 roster-type = Durch Eintippen hinzufügen
-roster-line = Name; Brevet; Tiefengrenze
-roster-line-hint = Sefa Moana; Selbstständiger Taucher; 20
+roster-line = Name; Brevet; Tiefengrenze in { SIGN("depth") }
+roster-line-hint = { UNITS() ->
+    [imperial] Sefa Moana; Selbstständiger Taucher; 60
+   *[metric] Sefa Moana; Selbstständiger Taucher; 20
+}
 roster-activity = Auf dieser Fahrt
 roster-both = Noch jemand dieses Namens steht auf der Liste, und beide sind gemeint
 roster-both-short = Beide sind gemeint

@@ -141,8 +141,11 @@ fitness-restricted = Restricted
 roster-coming = { $n } of { $capacity } places taken
 roster-capacity = boat carries { $n }
 roster-type = Add by typing
-roster-line = Name; level; depth limit
-roster-line-hint = Sefa Moana; autonomous diver; 20
+roster-line = Name; level; depth limit in { SIGN("depth") }
+roster-line-hint = { UNITS() ->
+    [imperial] Sefa Moana; autonomous diver; 60
+   *[metric] Sefa Moana; autonomous diver; 20
+}
 roster-activity = On this trip
 roster-both = Another person of this name is on the roster, and both are meant
 roster-both-short = Both are meant
