@@ -43,18 +43,31 @@ export function measure(floor) {
       faults.push(`${box.width.toFixed(0)}×${box.height.toFixed(0)} px, wanted ${need}: ${words(one)}`);
     }
   }
-  // What is tapped by mistake for its neighbour: buttons that act, and the tiles of a choice.
-  const acts = [...document.querySelectorAll('.button, .tile')].filter(seen);
+  // What is tapped by mistake for its neighbour: buttons that act, the tiles of a choice, and the
+  // lines that lead on beside them.
+  const acts = [...document.querySelectorAll('.button, .tile, .line-link')].filter(seen);
   for (const [n, one] of acts.entries()) {
     const a = one.getBoundingClientRect();
     for (const other of acts.slice(n + 1)) {
       // What sticks to the screen lies over what scrolls; only what shares a layer is neighbours.
       if (one.closest('.shelf, .strip, .spine') !== other.closest('.shelf, .strip, .spine')) continue;
+      // Of two lines that lead on, the wrong one does nothing.
+      if (one.matches('.line-link') && other.matches('.line-link')) continue;
       const b = other.getBoundingClientRect();
       const across = Math.max(a.left - b.right, b.left - a.right);
       const down = Math.max(a.top - b.bottom, b.top - a.bottom);
       const gap = Math.max(across, down);
       if (gap < floor.apart - slack) faults.push(`${gap.toFixed(0)} px between '${words(one)}' and '${words(other)}'`);
+    }
+  }
+  // Tiles beside each other begin at one height.
+  for (const set of document.querySelectorAll('.tile-set')) {
+    const tiles = [...set.children].filter(seen).map((one) => ({ one, box: one.getBoundingClientRect() }));
+    for (const [n, next] of tiles.slice(1).entries()) {
+      const before = tiles[n];
+      if (before && next.box.left > before.box.left && Math.abs(next.box.top - before.box.top) > 0.5) {
+        faults.push(`'${words(next.one)}' is not in line with '${words(before.one)}'`);
+      }
     }
   }
   return faults;
