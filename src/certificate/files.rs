@@ -76,10 +76,16 @@ fn read(path: &PathBuf) -> Result<Vec<u8>, FileError> {
     use std::io::Read as _;
     let mut bytes = Vec::new();
     std::fs::File::open(path)
-        .and_then(|file| file.take(LARGEST).read_to_end(&mut bytes))
+        .and_then(|file| file.take(LARGEST + 1).read_to_end(&mut bytes))
+        .and_then(|read| {
+            if read as u64 > LARGEST {
+                let what = format!("it has more than {} KiB", LARGEST / 1024);
+                return Err(io::Error::new(io::ErrorKind::FileTooLarge, what));
+            }
+            Ok(bytes)
+        })
         .map_err(|cause| FileError::Unread {
             path: path.clone(),
             cause,
-        })?;
-    Ok(bytes)
+        })
 }

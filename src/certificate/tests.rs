@@ -6,7 +6,9 @@ use std::process::Command;
 use jiff::{SignedDuration, Timestamp};
 use tempfile::TempDir;
 
-use super::{Authority, Facts, Folder, Held, Host, Looked, Made, MakeError, Pair, PairError};
+use super::{
+    Authority, Facts, Files, Folder, Held, Host, Looked, Made, MakeError, Pair, PairError,
+};
 
 const NAME: &str = "boat.deckwatch.test";
 
@@ -115,6 +117,23 @@ fn put(folder: &TempDir, name: &str, text: &str) -> String {
     let path = folder.path().join(name);
     std::fs::write(&path, text).unwrap();
     path.to_str().unwrap().to_owned()
+}
+
+#[test]
+fn a_file_too_large_for_a_chain_is_refused_and_not_cut() {
+    let folder = tempfile::tempdir().unwrap();
+    let authority = authority(&[NAME]);
+    let made = authority.sign(now()).unwrap();
+    let whole = put(&folder, "whole.pem", &made.certificate);
+    assert!(Files::facts(Path::new(&whole)).is_ok());
+    // What is cut after its first certificate would be read as whole.
+    let padded = format!("{}{}", made.certificate, " ".repeat(256 * 1024));
+    let large = put(&folder, "large.pem", &padded);
+    let why = Files::facts(Path::new(&large)).unwrap_err().to_string();
+    assert!(
+        why.contains("large.pem") && why.contains("256 KiB"),
+        "{why}"
+    );
 }
 
 /// What `openssl verify` says of a leaf below the authority; none where there is no openssl.

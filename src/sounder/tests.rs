@@ -121,7 +121,12 @@ async fn what_a_program_leaves_playing_plays_on() {
     attempt(&shell(&line), &order(Word::On)).await.unwrap();
     assert!(begun.elapsed() < Duration::from_secs(5));
     let child = read(&pid).trim().to_owned();
-    let state = read(Path::new(&format!("/proc/{child}/stat")));
+    let stat = format!("/proc/{child}/stat");
+    // The shell may have ended before what it left has become the player.
+    while begun.elapsed() < Duration::from_secs(20) && read(Path::new(&stat)).contains("(sh)") {
+        tokio::time::sleep(Duration::from_millis(10)).await;
+    }
+    let state = read(Path::new(&stat));
     assert!(
         state.contains("(sleep)") && !state.contains(") Z "),
         "{state}"
