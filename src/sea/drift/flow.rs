@@ -65,16 +65,15 @@ impl Flow {
     /// The vector at an instant.
     #[must_use]
     pub fn at(&self, instant: Timestamp) -> Velocity {
-        let (mut before, mut velocity) = self.first;
-        for (at, next) in &self.later {
-            if instant < *at {
-                let gone = instant.duration_since(before).as_secs_f64();
-                let whole = at.duration_since(before).as_secs_f64();
-                return between(velocity, *next, (gone / whole).clamp(0.0, 1.0));
-            }
-            (before, velocity) = (*at, *next);
-        }
-        velocity
+        let after = self.later.partition_point(|(at, _)| *at <= instant);
+        let last = after.checked_sub(1).and_then(|nth| self.later.get(nth));
+        let (before, velocity) = *last.unwrap_or(&self.first);
+        let Some((at, next)) = self.later.get(after) else {
+            return velocity;
+        };
+        let gone = instant.duration_since(before).as_secs_f64();
+        let whole = at.duration_since(before).as_secs_f64();
+        between(velocity, *next, (gone / whole).clamp(0.0, 1.0))
     }
 
     /// What it carries from one instant to a later one; nothing if that is not later.
