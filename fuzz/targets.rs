@@ -312,7 +312,10 @@ fn stored(arrivals: Vec<Arrival>) -> Vec<Entry> {
                 wall_age_ms,
                 mono_age_ms,
             };
-            entries.push(Entry { event, receipt });
+            entries.push(Entry {
+                event: event.into(),
+                receipt,
+            });
         }
     }
     entries

@@ -21,7 +21,7 @@ use crate::trip::forecast::{Order, pickup_order};
 use crate::trip::ground::Grounds;
 use crate::trip::likely::{Likely, likely};
 use crate::trip::picture::{patch, picture};
-use crate::trip::state::{Group, State, fold};
+use crate::trip::state::{Group, RestsOn, State, fold_on, fold_whole};
 use crate::trip::watch::{Watch, watch as watch_of};
 
 /// The pickup order is reckoned anew this often while people are out, as time alone moves it.
@@ -42,6 +42,8 @@ pub struct Snapshot {
     pub head: Head,
     /// What it folds to.
     pub state: State,
+    /// What of the log that rests on.
+    rests_on: RestsOn,
     /// The ground of each dive.
     pub grounds: Grounds,
     /// The pickup order when it was last reckoned.
@@ -163,7 +165,9 @@ impl Live {
         if current.head.entry >= head.entry {
             return Ok(Some(current));
         }
-        self.refresh(trip, &watched).await.map(Some)
+        self.renew(trip, &watched, Since::Last(head.entry))
+            .await
+            .map(Some)
     }
 
     /// Waits until what the trip's log says of its divers' breathing is kept: that follows a
@@ -321,10 +325,6 @@ impl Live {
     }
 
     /// Makes the snapshot anew from what was appended and tells what changed.
-    async fn refresh(&self, trip: TripId, watched: &Watched) -> Result<Arc<Snapshot>, StoreError> {
-        self.renew(trip, watched, Since::Last).await
-    }
-
     async fn renew(
         &self,
         trip: TripId,
@@ -334,7 +334,10 @@ impl Live {
         let turn = watched.taking_in.lock().await;
         let held = watched.current.borrow().clone();
         let from = match since {
-            Since::Last => held.head.entry,
+            // Whoever had the turn before took it in, with all that waited: on a busy day as many
+            // would make the same again as there are who ask.
+            Since::Last(entry) if held.head.entry >= entry => return Ok(held),
+            Since::Last(_) => held.head.entry,
             Since::Start => 0,
         };
         let Some(news) = read(&self.0.store, trip, from).await? else {
@@ -422,15 +425,17 @@ fn missed_since(kept: &[Change], last: u64, now: u64) -> Option<Vec<Change>> {
 async fn drive(live: Live, trip: TripId, watched: Arc<Watched>) {
     let mut news = live.0.store.news();
     loop {
-        tokio::select! {
+        let entry = tokio::select! {
             () = live.0.closing.cancelled() => return,
             told = news.recv() => match told {
                 Ok(told) if told.trip != trip => continue,
-                Ok(_) | Err(broadcast::error::RecvError::Lagged(_)) => {}
+                Ok(told) => told.entry,
+                // Whatever there is.
+                Err(broadcast::error::RecvError::Lagged(_)) => u64::MAX,
                 Err(broadcast::error::RecvError::Closed) => return,
             },
-        }
-        while let Err(cause) = live.refresh(trip, &watched).await {
+        };
+        while let Err(cause) = live.renew(trip, &watched, Since::Last(entry)).await {
             // The snapshot stays as it was: alarms go on from memory.
             tracing::error!(trip.id = %trip, %cause, "the live trip could not be refreshed");
             tokio::select! {
@@ -459,8 +464,8 @@ fn plus(at: Timestamp, by: SignedDuration) -> Timestamp {
 /// From where the log is read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Since {
-    /// What came after the last snapshot.
-    Last,
+    /// What came after the last snapshot, if that does not reach to this entry.
+    Last(u64),
     /// All of it.
     Start,
 }
@@ -501,26 +506,27 @@ fn make(
     news: Option<News>,
     (now, confirmed): (Timestamp, bool),
 ) -> Snapshot {
+    // Entries from the start are another log than the one that was held.
+    let held = old.filter(|_| news.as_ref().is_none_or(|news| news.from > 0));
     let unchanged = news.as_ref().is_none_or(|news| news.entries.is_empty());
     let rates = old.filter(|_| unchanged).map(|old| old.rates.clone());
-    let mut entries = old
-        .filter(|_| news.as_ref().is_none_or(|news| news.from > 0))
-        .map(|old| old.entries.clone())
-        .unwrap_or_default();
+    let new = news.as_ref().map_or(&[][..], |news| &news.entries);
+    let (state, rests_on) = match (old, held) {
+        (Some(old), _) if unchanged => (old.state.clone(), old.rests_on.clone()),
+        (_, Some(held)) => fold_on((&held.state, &held.rests_on), &held.entries, new),
+        (_, None) => fold_whole(trip, new),
+    };
+    let mut entries = held.map(|held| held.entries.clone()).unwrap_or_default();
     let mut head = old.map_or_else(|| Head::start(trip), |old| old.head);
-    let mut received_at = old.and_then(|old| old.received_at);
+    let mut received_at = held.and_then(|held| held.received_at);
     if let Some(news) = news {
-        entries.extend(news.entries);
         head = news.head;
         // What others brought tells nothing of this box's own time: their clocks wrote it.
-        let own = entries.iter().map(|one| &one.receipt);
+        let own = news.entries.iter().map(|one| &one.receipt);
         let own = own.filter(|receipt| !news.relayed.contains(&receipt.entry));
-        received_at = own.map(|receipt| receipt.recorded_at).max();
+        received_at = received_at.max(own.map(|receipt| receipt.recorded_at).max());
+        entries.extend(news.entries);
     }
-    let state = match old {
-        Some(old) if unchanged => old.state.clone(),
-        _ => fold(trip, &entries),
-    };
     // The head may have been read before the newest entries.
     let entry = entries.last().map_or(head.entry, |last| last.receipt.entry);
     let head = if entry == head.entry {
@@ -544,6 +550,7 @@ fn make(
         entries,
         head,
         state,
+        rests_on,
         grounds,
         order,
         at: now,
@@ -558,9 +565,9 @@ fn make(
 
 /// Goes on from a head to the newest entry: the chain follows from the contents alone.
 fn chain_on(head: Head, entries: &[Entry]) -> Head {
-    entries
-        .iter()
-        .filter(|entry| entry.receipt.entry > head.entry)
+    let new = entries.partition_point(|entry| entry.receipt.entry <= head.entry);
+    let new = entries.get(new..).unwrap_or_default();
+    new.iter()
         .fold(head, |head, entry| head.then(&entry.event.content().hash))
 }
 

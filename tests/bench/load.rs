@@ -134,7 +134,7 @@ fn twelve_down(now: Timestamp) -> Vec<Event> {
     s.until("09:20").by(HELM).current(0.3);
     let later = now.duration_since(s.now);
     let events = s.log.into_iter().map(|entry| {
-        let mut event = entry.event;
+        let mut event = Arc::unwrap_or_clone(entry.event);
         event.at += later;
         event
     });

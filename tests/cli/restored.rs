@@ -1,6 +1,8 @@
 //! A box that is lost with people in the water: its backup, put into a folder that was not there,
 //! is served, and the crew goes on where it was.
 
+use std::sync::Arc;
+
 use deckwatch::clock::Clock;
 use deckwatch::store::{Incoming, Store};
 use serde_json::Value;
@@ -55,7 +57,9 @@ async fn the_crew_goes_on_out_of_a_backup_where_it_was_with_people_in_the_water(
     let folder = tempfile::tempdir().unwrap();
     let store = Store::open(folder.path(), Clock::system()).await.unwrap();
     let log = Scene::four_down().log;
-    let events = log.into_iter().map(|entry| Incoming::from(entry.event));
+    let events = log
+        .into_iter()
+        .map(|entry| Incoming::from(Arc::unwrap_or_clone(entry.event)));
     let _appended = store.append(trip(), events.collect()).await.unwrap();
     store.close().await.unwrap();
     let add = ["crew", "add", "Ilka Voss", "--role", "skipper"];

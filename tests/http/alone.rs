@@ -101,7 +101,7 @@ async fn act_and_form(app: &App) -> (crate::trip::Trip, Event, Event) {
     let page = format!("/helm/{}/incident", trip.id);
     app.skipper().submit(&page, &page, &text).await.is(303);
     let log = app.store.entries(trip.id, 0).await.unwrap();
-    let form = log.last().unwrap().event.clone();
+    let form = Event::clone(&log.last().unwrap().event);
     assert_eq!(form.id.uuid().get_version_num(), 8, "RFC 9562, version 8");
     let draft = decide::Draft {
         about: About::nobody(),

@@ -167,7 +167,7 @@ async fn a_trip_that_is_not_here_is_not_made_by_a_note() {
     let opened = Event {
         id: EventId::new(app.clock.new_uuid()),
         trip: trip.id,
-        ..opening
+        ..std::sync::Arc::unwrap_or_clone(opening)
     };
     send(&app, &trip, &app.desk, &[opened]).await.is(200);
     app.desk()

@@ -106,7 +106,7 @@ impl Checker {
         let taken_back = reading::voids(event).and_then(|of| {
             let copies = devices.iter().map(|d| &d.copy).chain([&server.ledger]);
             let said = copies
-                .flat_map(|copy| copy.entries().iter().map(|e| &e.event))
+                .flat_map(|copy| copy.entries().iter().map(|e| &*e.event))
                 .chain(
                     devices
                         .iter()

@@ -6,7 +6,7 @@
 )]
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use deckwatch::trip::decide::{self, AboardTap, Decided, DropTap, HeadCount, RollCall, SurfaceTap};
 use deckwatch::trip::event::*;
@@ -84,10 +84,10 @@ pub fn prelude() -> &'static [(Told, Receipt)] {
             .into_iter()
             .map(|mut entry| {
                 // Limits of plans are tested elsewhere, and reckoning them takes long.
-                if let Fact::GroupFormed(formed) = &mut entry.event.fact {
+                if let Fact::GroupFormed(formed) = &mut Arc::make_mut(&mut entry.event).fact {
                     formed.limit_override = Some("Ilka Voss: released".into());
                 }
-                (Told::new(entry.event), entry.receipt)
+                (Told::new(Arc::unwrap_or_clone(entry.event)), entry.receipt)
             })
             .collect()
     })

@@ -251,7 +251,10 @@ impl Device {
                 wall_age_ms: None,
                 mono_age_ms: None,
             };
-            Entry { event, receipt }
+            Entry {
+                event: event.into(),
+                receipt,
+            }
         }));
         log
     }

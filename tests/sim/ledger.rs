@@ -159,7 +159,7 @@ impl Ledger {
         self.by_id.insert(event.id, at);
         self.by_number.insert((event.device, event.device_seq), at);
         self.entries.push(Entry {
-            event: Event::clone(event),
+            event: Event::clone(event).into(),
             receipt,
         });
         self.told.push(told.clone());
@@ -172,7 +172,7 @@ impl Ledger {
     /// A planted fault: appends what stands there already once more.
     pub fn double(&mut self, told: &Told, receipt: Receipt) {
         self.entries.push(Entry {
-            event: Event::clone(&told.event),
+            event: Event::clone(&told.event).into(),
             receipt,
         });
         self.told.push(told.clone());

@@ -11,6 +11,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 use std::path::Path;
+use std::sync::Arc;
 
 use deckwatch::trip::event::*;
 use deckwatch::trip::watch::{Alert, AlertState, Priority, alerts, next_change};
@@ -190,7 +191,7 @@ impl Day {
                 });
                 self.scene.by(DECK).says(about, fact);
                 if let (Some(stated), Some(last)) = (stated, self.scene.log.last_mut()) {
-                    last.event.at = instant(*stated);
+                    Arc::make_mut(&mut last.event).at = instant(*stated);
                 }
             }
             Tap::Seen(persons) => {

@@ -68,7 +68,7 @@ fn may_count(void: &Event, of: &Event) -> bool {
 pub fn in_danger(log: &[Entry]) -> BTreeMap<u128, EventId> {
     let by_void: Vec<(&Event, EventId)> = log
         .iter()
-        .filter_map(|e| Some((&e.event, voids(&e.event)?)))
+        .filter_map(|e| Some((&*e.event, voids(&e.event)?)))
         .collect();
     let maybe_mended = |of: &Event| {
         by_void
@@ -83,7 +83,7 @@ pub fn in_danger(log: &[Entry]) -> BTreeMap<u128, EventId> {
         .filter_map(|person| {
             let said: Vec<(&Event, bool)> = log
                 .iter()
-                .filter_map(|e| Some((&e.event, puts(&e.event, who(person))?)))
+                .filter_map(|e| Some((&*e.event, puts(&e.event, who(person))?)))
                 .filter(|(event, _)| !surely_mended(event))
                 .collect();
             let danger = said.iter().find(|(event, safe)| {

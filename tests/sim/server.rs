@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 use std::rc::Rc;
+use std::sync::Arc;
 
 use deckwatch::trip::event::*;
 use deckwatch::trip::state::{State, fold};
@@ -164,7 +165,7 @@ impl Server {
             let mut known = Knows::default();
             let mut log = self.ledger.entries().to_vec();
             for entry in &mut log {
-                entry.event.knows = known.clone();
+                Arc::make_mut(&mut entry.event).knows = known.clone();
                 let seq = known.0.entry(entry.event.device).or_insert(0);
                 *seq = entry.event.device_seq.max(*seq);
             }

@@ -44,7 +44,7 @@ async fn what_was_appended_is_read_back_byte_for_byte() {
     }
     let read = world.store.entries(trip(1), 1).await.unwrap();
     assert_eq!(read.len(), 1);
-    assert_eq!(read[0].event, second);
+    assert_eq!(*read[0].event, second);
     assert_eq!(read[0].receipt.entry, 2);
 }
 
@@ -351,5 +351,8 @@ async fn a_batch_as_it_is_read_from_a_device_goes_in() {
     let sent = read.into_iter().map(Incoming::from).collect();
     let done = world.store.append(trip(1), sent).await.unwrap();
     assert_eq!(done, [Appended::New { entry: 1 }]);
-    assert_eq!(world.store.entries(trip(1), 0).await.unwrap()[0].event, one);
+    assert_eq!(
+        *world.store.entries(trip(1), 0).await.unwrap()[0].event,
+        one
+    );
 }

@@ -333,7 +333,10 @@ fn told(steps: &[Step]) -> Vec<Event> {
             _ => says.says(scene::people(&[p]), scene::unread("dreamt")),
         };
     }
-    s.log.into_iter().map(|entry| entry.event).collect()
+    s.log
+        .into_iter()
+        .map(|entry| std::sync::Arc::unwrap_or_clone(entry.event))
+        .collect()
 }
 
 /// How one line lies in the copies.

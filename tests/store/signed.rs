@@ -134,7 +134,7 @@ async fn a_log_written_anew_with_sound_hashes_does_not_fit_an_old_seal() {
         .await
         .unwrap()
         .into_iter()
-        .map(|entry| entry.event)
+        .map(|entry| std::sync::Arc::unwrap_or_clone(entry.event))
         .collect();
     let other = World::new().await;
     let rewritten = events.into_iter().map(|mut one| {

@@ -1,5 +1,7 @@
 //! Statements made without knowledge of each other, pair by pair: doubt is never safe.
 
+use std::sync::Arc;
+
 use deckwatch::trip::event::*;
 use deckwatch::trip::state::Place;
 use deckwatch::trip::watch::{Alert, AlertState};
@@ -305,7 +307,7 @@ fn corrections_that_correct_each_other_take_nothing_out() {
     let two = say(one);
     for entry in &mut s.log {
         if entry.event.id == one {
-            entry.event.corrects = Some(two);
+            Arc::make_mut(&mut entry.event).corrects = Some(two);
         }
     }
     assert_eq!(s.place(ANNA), Place::InWater);
@@ -333,7 +335,7 @@ fn the_same_identity_with_two_contents_is_a_doubt_whichever_came_first() {
     let mut s = Scene::four_down();
     s.by(DECK).aboard(ANNA);
     let mut twin = s.log.last().unwrap().clone();
-    twin.event.fact = Fact::PersonMissing(PersonMissing {
+    Arc::make_mut(&mut twin.event).fact = Fact::PersonMissing(PersonMissing {
         note: String::new(),
     });
     s.log.push(twin);

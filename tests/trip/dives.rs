@@ -314,7 +314,7 @@ fn a_drop_that_owes_stops_is_written_as_version_2() {
     let written = |event: &Event| event.content().text;
     let with_stops = written(&s.log.last().unwrap().event);
     let (back, _) = read(with_stops.as_bytes()).unwrap();
-    assert_eq!(back, s.log.last().unwrap().event);
+    assert_eq!(back, *s.log.last().unwrap().event);
     let value: serde_json::Value = serde_json::from_str(&with_stops).unwrap();
     assert_eq!(value["v"], json!(2));
     assert_eq!(s.group(B).drop.unwrap().owes, owes);

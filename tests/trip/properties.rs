@@ -9,10 +9,11 @@ use std::collections::BTreeSet;
 
 use deckwatch::trip::event::*;
 use deckwatch::trip::gate::gate;
-use deckwatch::trip::state::{State, fold};
+use deckwatch::trip::state::{State, fold, fold_on, fold_whole};
 use deckwatch::trip::watch::{AlertState, watch};
 use jiff::{SignedDuration, Timestamp};
 use proptest::prelude::*;
+use serde_json::json;
 
 use super::scene::*;
 
@@ -35,7 +36,7 @@ fn step() -> impl Strategy<Value = Step> {
     (
         0..4_usize,
         any::<[bool; 4]>(),
-        0..24_u8,
+        0..28_u8,
         0..5_usize,
         0..5_usize,
         0..90_i64,
@@ -140,9 +141,13 @@ fn tell(s: &mut Scene, step: &Step, crew: Crew, knows: &Knows) -> EventId {
             None => says.recall(),
         },
         22 => {
-            let found =
-                payload(serde_json::json!({"vessel": null, "seen_by": "Jo", "place": null}));
+            let found = payload(json!({"vessel": null, "seen_by": "Jo", "place": null}));
             says.says(people(&[p]).in_group(group(B), 1), Fact::PersonFound(found))
+        }
+        24..=27 => {
+            let source = ["typed", "instruments"][usize::from(step.amount % 2)];
+            let fact = json!({"position": [45.0, -30.0], "source": source});
+            says.says(About::nobody(), Fact::BoatPositioned(payload(fact)))
         }
         _ => says.correcting(target).aboard(p),
     }
@@ -205,6 +210,19 @@ proptest! {
         prop_assert_eq!(watch(&one, at(minute)), watch(&two, at(minute)));
         let contents = |log: &[Entry]| digest(log.iter().map(|e| e.event.content().hash));
         prop_assert_eq!(contents(&s.log), contents(&other));
+    }
+
+    #[test]
+    fn a_fold_that_is_carried_on_is_the_fold_of_the_whole_log(s in logs(), batch in 1..5_usize) {
+        let (begun, rest) = s.log.split_at(4);
+        let (mut state, mut rests_on) = fold_whole(trip(), begun);
+        let mut held = begun.to_vec();
+        for new in rest.chunks(batch) {
+            (state, rests_on) = fold_on((&state, &rests_on), &held, new);
+            held.extend_from_slice(new);
+            prop_assert_eq!(&state, &fold(trip(), &held));
+            prop_assert!(rests_on.count() <= held.len());
+        }
     }
 
     #[test]
@@ -342,7 +360,7 @@ proptest! {
         let kept: Vec<Entry> = s.log.iter().enumerate()
             .filter(|(nth, _)| !gone.contains(nth)).map(|(_, e)| e.clone()).collect();
         let lost: Vec<&Event> = s.log.iter().enumerate()
-            .filter(|(nth, _)| gone.contains(nth)).map(|(_, e)| &e.event).collect();
+            .filter(|(nth, _)| gone.contains(nth)).map(|(_, e)| &*e.event).collect();
         let state = fold(trip(), &kept);
         for event in lost {
             // Somebody who is here knew of it, or a later number of its device is.
@@ -379,8 +397,31 @@ proptest! {
         for entry in &s.log {
             let content = entry.event.content();
             let (event, again) = read(content.text.as_bytes()).unwrap();
-            prop_assert_eq!(&event, &entry.event);
+            prop_assert_eq!(&event, &*entry.event);
             prop_assert_eq!(again, content);
         }
     }
+}
+
+#[test]
+fn of_a_track_only_the_last_place_is_read_again() {
+    let mut s = Scene::four_down();
+    let (mut state, mut rests_on) = fold_whole(trip(), &s.log);
+    let folded = rests_on.count();
+    for nth in 0..50 {
+        let held = s.log.clone();
+        s.now += SignedDuration::from_secs(30);
+        let place = json!([45.0, -30.0 + f64::from(nth) / 1e4]);
+        let fact = json!({"position": place, "source": "instruments"});
+        s.by(HELM)
+            .says(About::nobody(), Fact::BoatPositioned(payload(fact)));
+        let new = &s.log[held.len()..];
+        (state, rests_on) = fold_on((&state, &rests_on), &held, new);
+        assert_eq!(state, s.state());
+    }
+    assert_eq!(rests_on.count(), folded);
+    let held = s.log.clone();
+    s.by(HELM).current(0.3);
+    (state, rests_on) = fold_on((&state, &rests_on), &held, &s.log[held.len()..]);
+    assert_eq!((state, rests_on.count()), (s.state(), folded + 1));
 }

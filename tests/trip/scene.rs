@@ -393,7 +393,10 @@ impl Saying<'_> {
             wall_age_ms: Some(0),
             mono_age_ms: None,
         };
-        scene.log.push(Entry { event, receipt });
+        scene.log.push(Entry {
+            event: event.into(),
+            receipt,
+        });
         id
     }
 

@@ -235,7 +235,7 @@ fn nobody_signs_a_record_that_is_not_ready_and_every_reason_is_named() {
     assert_eq!(keys(&s), ["refused-sign-emergency"]);
     let mut s = home();
     let mut held = s.log.pop().unwrap();
-    held.event.device_seq += 1;
+    std::sync::Arc::make_mut(&mut held.event).device_seq += 1;
     s.log.push(held);
     assert!(keys(&s).contains(&"refused-sign-gap"), "{:?}", keys(&s));
     let refused = decide::sign(&s.state(), &s.log, &by(&s, HELM)).unwrap_err();

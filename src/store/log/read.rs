@@ -1,6 +1,7 @@
 //! Reading the log: entries, heads, what a page knew, the list of trips, what was kept aside.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::super::plant::{self, Plant};
 use super::super::row::RowOf;
@@ -325,7 +326,7 @@ pub fn read_entries(trip: TripId, log: Vec<LogEntry>) -> Result<Vec<Entry>, Stor
                     known.0.insert(event.device, event.device_seq);
                 }
                 Ok(Entry {
-                    event,
+                    event: Arc::new(event),
                     receipt: kept.receipt,
                 })
             }

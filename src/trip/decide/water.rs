@@ -606,7 +606,7 @@ pub fn undo(
     }
     let slip = age(entry.event.at) <= SignedDuration::from_secs(UNDO_S)
         && !age(entry.event.at).is_negative()
-        && is_own_slip(&entry.event, device, log.iter().map(|e| &e.event));
+        && is_own_slip(&entry.event, device, log.iter().map(|e| &*e.event));
     if says_danger(&entry.event) && !slip {
         return Err(Refusal::new("", "refused-void-danger").into());
     }
@@ -659,7 +659,7 @@ pub fn void(log: &[Entry], event: EventId, reason: &str, by: Voiding) -> Decided
 /// Words that take this event back, whether they count or wait for a second.
 fn voids_of(log: &[Entry], event: EventId) -> impl Iterator<Item = &Event> {
     log.iter()
-        .map(|e| &e.event)
+        .map(|e| &*e.event)
         .filter(move |e| matches!(&e.fact, Fact::Voided(voided) if voided.of == event))
 }
 
@@ -671,7 +671,7 @@ fn entry(log: &[Entry], event: EventId) -> Result<&Entry, Refused> {
     let mended = log
         .iter()
         .filter(|e| mends(&e.event) == Some(event))
-        .any(|e| may_mend(&e.event, &entry.event, log.iter().map(|e| &e.event)));
+        .any(|e| may_mend(&e.event, &entry.event, log.iter().map(|e| &*e.event)));
     if mended {
         return Err(Refusal::new("", "refused-voided").into());
     }

@@ -9,6 +9,7 @@ mod line;
 mod wire;
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use jiff::{SignedDuration, Timestamp};
 use serde::{Deserialize, Serialize};
@@ -238,8 +239,8 @@ impl Receipt {
 /// An event with its receipt, as the fold reads it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Entry {
-    /// The event.
-    pub event: Event,
+    /// The event: shared, as every snapshot of a trip holds its whole log.
+    pub event: Arc<Event>,
     /// How it came here.
     pub receipt: Receipt,
 }

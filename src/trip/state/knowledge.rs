@@ -23,7 +23,7 @@ pub(crate) fn effective<'a>(entries: &[&'a Entry]) -> Vec<&'a Entry> {
 fn mended(entries: &[&Entry]) -> BTreeSet<EventId> {
     let mending: Vec<(&Event, EventId)> = entries
         .iter()
-        .filter_map(|entry| Some((&entry.event, mends(&entry.event)?)))
+        .filter_map(|entry| Some((&*entry.event, mends(&entry.event)?)))
         .collect();
     if mending.is_empty() {
         return BTreeSet::new();
@@ -36,7 +36,7 @@ fn mended(entries: &[&Entry]) -> BTreeSet<EventId> {
     let counts = |by: &Event, target: EventId| {
         by_id.get(&target).is_some_and(|of| {
             of.iter()
-                .all(|of| may_mend(by, of, entries.iter().map(|e| &e.event)))
+                .all(|of| may_mend(by, of, entries.iter().map(|e| &*e.event)))
         })
     };
     let (voids, corrections): (Vec<_>, Vec<_>) = mending
@@ -131,7 +131,7 @@ fn seconds(event: &Event, first: &Event, of: EventId) -> bool {
 
 /// The skipper who takes this event back and waits for a second, and why; if there is one.
 pub(crate) fn waiting(log: &[Entry], of: EventId) -> Option<(&By, &str)> {
-    let events = || log.iter().map(|e| &e.event);
+    let events = || log.iter().map(|e| &*e.event);
     let held = events().find(|e| e.id == of)?;
     let is_mended = events()
         .filter(|e| mends(e) == Some(of))

@@ -10,6 +10,7 @@ mod beacon;
 mod go_list;
 mod group;
 mod knowledge;
+mod onward;
 mod person;
 mod sign_off;
 mod trip_facts;
@@ -30,6 +31,7 @@ pub use go_list::{Answered, Decision, GoList, Verdict};
 pub(crate) use group::plus;
 pub use group::{Checked, Deadlines, Drop, Group, PARTNER_CLOCK, Seen, Sighting, Word};
 pub(crate) use knowledge::{effective, is_own_slip, may_mend, mends, says_danger, waiting};
+pub use onward::{RestsOn, fold_on, fold_whole};
 pub use person::{Logged, Past, Person, Place, Statement, Trouble};
 pub use sign_off::{Lack, Seal, SignOff, Signature, needs_signing, signs};
 pub use trip_facts::{

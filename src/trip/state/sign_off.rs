@@ -132,7 +132,7 @@ pub(super) fn fold(entries: &[&Entry], effective: &[&Entry]) -> SignOff {
     }
     let said: Vec<&Event> = entries
         .iter()
-        .map(|entry| &entry.event)
+        .map(|entry| &*entry.event)
         .filter(|event| needs_signing(event))
         .collect();
     let signatures: Vec<Signature> = effective

@@ -345,14 +345,7 @@ fn note(facts: &mut TripFacts, entry: &Entry) {
             let said = (&*entry.event.by.name, entry.time(), entry.event.id);
             facts.conditions.observe(seen, said);
         }
-        Fact::BoatPositioned(boat) => {
-            let (position, source) = (boat.position, boat.source);
-            facts.boat = Some(BoatPlace {
-                position,
-                at: entry.time(),
-                source,
-            });
-        }
+        Fact::BoatPositioned(_) => facts.boat = place_of(entry),
         Fact::RecallSounded(_) => {
             facts
                 .recalls
@@ -384,6 +377,18 @@ fn note(facts: &mut TripFacts, entry: &Entry) {
         Fact::Unread(unread) => facts.unread.push(Known::of(entry, unread.kind.clone())),
         _ => {}
     }
+}
+
+/// Where an entry says that the boat was, if it does.
+pub(super) fn place_of(entry: &Entry) -> Option<BoatPlace> {
+    let Fact::BoatPositioned(boat) = &entry.event.fact else {
+        return None;
+    };
+    Some(BoatPlace {
+        position: boat.position,
+        at: entry.time(),
+        source: boat.source,
+    })
 }
 
 fn overridden(facts: &mut TripFacts, entry: &Entry, what: &'static str, why: Option<&String>) {

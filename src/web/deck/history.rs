@@ -42,7 +42,7 @@ pub(super) struct Line {
 pub(super) fn mended(log: &[Entry], id: EventId) -> Option<&Entry> {
     let of = log.iter().find(|e| e.event.id == id)?;
     log.iter().find(|e| {
-        mends(&e.event) == Some(id) && may_mend(&e.event, &of.event, log.iter().map(|e| &e.event))
+        mends(&e.event) == Some(id) && may_mend(&e.event, &of.event, log.iter().map(|e| &*e.event))
     })
 }
 

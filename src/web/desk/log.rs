@@ -99,7 +99,7 @@ pub(super) async fn told_entries(app: &App, here: &Here, most: usize) -> Result<
 /// Entries that do not count any more, with who took them back and why.
 pub(super) fn struck(here: &Here) -> BTreeMap<EventId, String> {
     let entries = &here.snap.entries;
-    let events = entries.iter().map(|entry| &entry.event);
+    let events = entries.iter().map(|entry| &*entry.event);
     let by_id: BTreeMap<EventId, &Entry> = entries.iter().map(|e| (e.event.id, e)).collect();
     entries
         .iter()
