@@ -312,10 +312,7 @@ fn stored(arrivals: Vec<Arrival>) -> Vec<Entry> {
                 wall_age_ms,
                 mono_age_ms,
             };
-            entries.push(Entry {
-                event: event.into(),
-                receipt,
-            });
+            entries.push(Entry::new(event, receipt));
         }
     }
     entries

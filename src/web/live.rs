@@ -510,13 +510,15 @@ fn make(
     let held = old.filter(|_| news.as_ref().is_none_or(|news| news.from > 0));
     let unchanged = news.as_ref().is_none_or(|news| news.entries.is_empty());
     let rates = old.filter(|_| unchanged).map(|old| old.rates.clone());
+    let before = held.map_or(&[][..], |held| &held.entries);
     let new = news.as_ref().map_or(&[][..], |news| &news.entries);
+    // In one piece of the right size: a whole log is copied with each entry.
+    let entries = [before, new].concat();
     let (state, rests_on) = match (old, held) {
         (Some(old), _) if unchanged => (old.state.clone(), old.rests_on.clone()),
-        (_, Some(held)) => fold_on((&held.state, &held.rests_on), &held.entries, new),
-        (_, None) => fold_whole(trip, new),
+        (_, Some(held)) => fold_on((&held.state, &held.rests_on), &entries, before.len()),
+        (_, None) => fold_whole(trip, &entries),
     };
-    let mut entries = held.map(|held| held.entries.clone()).unwrap_or_default();
     let mut head = old.map_or_else(|| Head::start(trip), |old| old.head);
     let mut received_at = held.and_then(|held| held.received_at);
     if let Some(news) = news {
@@ -525,7 +527,6 @@ fn make(
         let own = news.entries.iter().map(|one| &one.receipt);
         let own = own.filter(|receipt| !news.relayed.contains(&receipt.entry));
         received_at = received_at.max(own.map(|receipt| receipt.recorded_at).max());
-        entries.extend(news.entries);
     }
     // The head may have been read before the newest entries.
     let entry = entries.last().map_or(head.entry, |last| last.receipt.entry);

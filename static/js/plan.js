@@ -2,6 +2,7 @@
 // answer is taken. What is typed, and where, is never touched.
 
 const PAUSE_MS = 400;
+const HANGS_MS = 15_000;
 
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let pause;
@@ -22,17 +23,17 @@ function say(words, failed = false) {
 }
 
 async function ask() {
-  clearTimeout(pause);
   pause = undefined;
   const one = form();
   if (!one) return;
   again = false;
-  asked?.abort();
   const mine = new AbortController();
   asked = mine;
   const body = new URLSearchParams();
   for (const [name, value] of new FormData(one)) if (typeof value === 'string') body.append(name, value);
   body.set('do', 'check');
+  // A link that hangs is none: it must not keep what is typed next from being asked.
+  const hangs = setTimeout(() => mine.abort(), HANGS_MS);
   try {
     const answer = await fetch(one.action, { method: 'POST', body, signal: mine.signal, credentials: 'same-origin' });
     // What is wrong with the plan is an answer too; signed out, moved or broken is none.
@@ -48,6 +49,7 @@ async function ask() {
   } catch {
     if (asked === mine) say(one.dataset.wordFailed ?? '', true);
   }
+  clearTimeout(hangs);
   if (asked !== mine) return;
   asked = undefined;
   if (again) ask();
@@ -60,7 +62,6 @@ function typed(event) {
   // An answer to what stood there before is late from this moment on.
   asked?.abort();
   asked = undefined;
-  again = false;
   say(one.dataset.wordAsking ?? '');
   clearTimeout(pause);
   pause = setTimeout(ask, PAUSE_MS);

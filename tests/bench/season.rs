@@ -103,7 +103,7 @@ fn again(log: &[Entry], nth: u128) -> (TripId, Vec<Event>) {
     let moved = |id: Uuid| Uuid::from_u128(id.as_u128() + (nth + 1) * (1 << 64));
     let trip = TripId::new(moved(trip().uuid()));
     let events = log.iter().map(|entry| {
-        let mut event = entry.event.clone();
+        let mut event = Event::clone(&entry.event);
         event.trip = trip;
         event.id = EventId::new(moved(event.id.uuid()));
         event

@@ -151,6 +151,16 @@ test('a box is set up and a boat made ready ashore, refused where it must be', a
     await work.newGroup(page, ['Ana Brel', 'Bo Cask']);
     await work.saveGroups(page, '10', '28');
 
+    // Its plan in feet, with longer figures in the same fields; then back.
+    const plan = await page.locator('a[href*="/plan/"]').first().getAttribute('href');
+    for (const [units, cylinder] of [['imperial', /@ 3000$/], ['metric', /^12$/]]) {
+      await page.goto('/desk/units');
+      await page.locator(`input[name="units"][value="${units}"]`).check();
+      await press(page, 'Save the units');
+      await serves(page, String(plan));
+      await expect(page.locator('[name^="cylinder-"]').first()).toHaveValue(/** @type {RegExp} */ (cylinder));
+    }
+
     // An analysis, signed with another name first.
     await page.goto(`/desk/${trip}/gas`);
     await page.locator('#diver').selectOption({ label: 'Ana Brel' });

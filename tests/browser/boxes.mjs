@@ -60,6 +60,10 @@ export function measure(floor) {
       if (gap < floor.apart - slack) faults.push(`${gap.toFixed(0)} px between '${words(one)}' and '${words(other)}'`);
     }
   }
+  // What stands in a field is seen whole.
+  for (const one of document.querySelectorAll('input[inputmode]')) {
+    if (seen(one) && one.scrollWidth > one.clientWidth) faults.push(`cut in its field: ${/** @type {HTMLInputElement} */ (one).value}`);
+  }
   // Tiles beside each other begin at one height.
   for (const set of document.querySelectorAll('.tile-set')) {
     const tiles = [...set.children].filter(seen).map((one) => ({ one, box: one.getBoundingClientRect() }));

@@ -1,5 +1,7 @@
 //! The live stream: the whole picture first, then what changes, and a beat whatever happens.
 
+use std::collections::BTreeSet;
+
 use axum::http::StatusCode;
 use jiff::SignedDuration;
 
@@ -121,4 +123,25 @@ async fn there_is_no_stream_of_a_trip_that_is_not_here_nor_for_strangers() {
     let path = format!("/api/trips/{}/live", trip.id);
     let refused = app.stranger().get(&path).await;
     assert_eq!(refused.status, StatusCode::UNAUTHORIZED);
+}
+
+#[tokio::test]
+async fn who_waits_for_a_snapshot_takes_the_one_that_was_made_meanwhile() {
+    let app = App::new().await;
+    let trip = app.trip().await;
+    app.drop_group(&trip, "D").await;
+    let before = app.web.live().snapshot(trip.id).await.unwrap().unwrap();
+    app.drop_group(&trip, "B").await;
+    let mut waiting = tokio::task::JoinSet::new();
+    for _ in 0..50 {
+        let (live, trip) = (app.web.live().clone(), trip.id);
+        waiting.spawn(async move { live.snapshot(trip).await.unwrap().unwrap() });
+    }
+    let got = waiting.join_all().await;
+    let head = app.store.head(trip.id).await.unwrap().unwrap().entry;
+    assert!(got.iter().all(|one| one.head.entry == head));
+    assert!(before.head.entry < head);
+    // Two at most: the one that was being made, and the one that reaches as far.
+    let made: BTreeSet<_> = got.iter().map(std::sync::Arc::as_ptr).collect();
+    assert!(made.len() <= 2, "{} were made", made.len());
 }

@@ -87,7 +87,7 @@ pub fn prelude() -> &'static [(Told, Receipt)] {
                 if let Fact::GroupFormed(formed) = &mut Arc::make_mut(&mut entry.event).fact {
                     formed.limit_override = Some("Ilka Voss: released".into());
                 }
-                (Told::new(Arc::unwrap_or_clone(entry.event)), entry.receipt)
+                (Told::new(entry.event), entry.receipt)
             })
             .collect()
     })

@@ -251,10 +251,7 @@ impl Device {
                 wall_age_ms: None,
                 mono_age_ms: None,
             };
-            Entry {
-                event: event.into(),
-                receipt,
-            }
+            Entry::new(event, receipt)
         }));
         log
     }

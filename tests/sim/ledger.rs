@@ -16,9 +16,9 @@ pub struct Told {
 }
 
 impl Told {
-    pub fn new(event: Event) -> Self {
+    pub fn new(event: impl Into<Arc<Event>>) -> Self {
+        let event = event.into();
         let hash = event.content().hash;
-        let event = Arc::new(event);
         Self { event, hash }
     }
 }
@@ -158,10 +158,7 @@ impl Ledger {
         let event = &told.event;
         self.by_id.insert(event.id, at);
         self.by_number.insert((event.device, event.device_seq), at);
-        self.entries.push(Entry {
-            event: Event::clone(event).into(),
-            receipt,
-        });
+        self.entries.push(Entry::new(Arc::clone(event), receipt));
         self.told.push(told.clone());
         let held = self.head.entry(event.device).or_insert(0);
         while self.by_number.contains_key(&(event.device, *held + 1)) {
@@ -171,10 +168,8 @@ impl Ledger {
 
     /// A planted fault: appends what stands there already once more.
     pub fn double(&mut self, told: &Told, receipt: Receipt) {
-        self.entries.push(Entry {
-            event: Event::clone(&told.event).into(),
-            receipt,
-        });
+        self.entries
+            .push(Entry::new(Arc::clone(&told.event), receipt));
         self.told.push(told.clone());
     }
 

@@ -235,10 +235,7 @@ fn every_kind_has_a_frozen_event_that_reads_writes_and_hashes_as_ever() {
             wall_age_ms: None,
             mono_age_ms: None,
         };
-        log.push(Entry {
-            event: event.into(),
-            receipt,
-        });
+        log.push(Entry::new(event, receipt));
     }
     let state = fold(trip(), &log);
     let expected = [

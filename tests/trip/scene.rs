@@ -393,10 +393,7 @@ impl Saying<'_> {
             wall_age_ms: Some(0),
             mono_age_ms: None,
         };
-        scene.log.push(Entry {
-            event: event.into(),
-            receipt,
-        });
+        scene.log.push(Entry::new(event, receipt));
         id
     }
 

@@ -1,7 +1,6 @@
 //! Reading the log: entries, heads, what a page knew, the list of trips, what was kept aside.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 use super::super::plant::{self, Plant};
 use super::super::row::RowOf;
@@ -325,10 +324,7 @@ pub fn read_entries(trip: TripId, log: Vec<LogEntry>) -> Result<Vec<Entry>, Stor
                     known.0.extend(replaced.0);
                     known.0.insert(event.device, event.device_seq);
                 }
-                Ok(Entry {
-                    event: Arc::new(event),
-                    receipt: kept.receipt,
-                })
+                Ok(Entry::new(event, kept.receipt))
             }
             Err(faults) => Err(StoreError::row(
                 "entry",

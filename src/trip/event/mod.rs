@@ -246,6 +246,13 @@ pub struct Entry {
 }
 
 impl Entry {
+    /// An event as it came here.
+    #[must_use]
+    pub fn new(event: impl Into<Arc<Event>>, receipt: Receipt) -> Self {
+        let event = event.into();
+        Self { event, receipt }
+    }
+
     /// The earliest reckoned time of the event: deadlines run from it.
     #[must_use]
     pub fn time(&self) -> Timestamp {

@@ -45,19 +45,18 @@ pub fn fold_whole(trip: TripId, log: &[Entry]) -> (State, RestsOn) {
     (fold(trip, log), RestsOn(Arc::new(rests_on)))
 }
 
-/// The state of a log after what was appended to it: what [`fold`] makes of both.
+/// The state of a log that was appended to: what [`fold`] makes of it.
 ///
-/// `held`: the log that `state` was folded of, with `rests_on`.
+/// `folded`: how many of its entries the state before was folded of.
 #[must_use]
 pub fn fold_on(
     (state, rests_on): (&State, &RestsOn),
-    held: &[Entry],
-    new: &[Entry],
+    log: &[Entry],
+    folded: usize,
 ) -> (State, RestsOn) {
-    carried(state, rests_on, held, new).unwrap_or_else(|| {
-        let log: Vec<Entry> = held.iter().chain(new).cloned().collect();
-        fold_whole(state.trip, &log)
-    })
+    log.split_at_checked(folded)
+        .and_then(|(held, new)| carried(state, rests_on, held, new))
+        .unwrap_or_else(|| fold_whole(state.trip, log))
 }
 
 /// None if it is not plain.

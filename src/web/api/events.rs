@@ -37,19 +37,17 @@ pub(super) async fn append(
     let opens = delivered
         .iter()
         .any(|sent| matches!(sent.event.fact, Fact::TripOpened(_)));
-    let snapshot = app.live().snapshot(trip).await?;
-    if snapshot.is_none() && !opens {
+    let held = app.live().snapshot(trip).await?;
+    if held.is_none() && !opens {
         return Err(Error::NoSuchTrip);
     }
-    let held = snapshot.as_ref().map_or(&[][..], |held| &held.entries);
+    let held = held.as_ref().map_or(&[][..], |snapshot| &snapshot.entries);
     made_here(&crew, &delivered, held)?;
     let ids: Vec<EventId> = delivered.iter().map(|sent| sent.event.id).collect();
     let (by_form, delivered): (Vec<_>, Vec<_>) = delivered
         .into_iter()
         .map(|sent| (done_by_form(&crew, &sent.event, held), sent))
         .partition(|(done, _)| done.is_some());
-    // Nobody keeps a whole log in memory while the medium takes its time.
-    drop(snapshot);
     let mut entries: BTreeMap<EventId, u64> = by_form
         .into_iter()
         .filter_map(|(done, sent)| Some((sent.event.id, done?)))
