@@ -25,7 +25,8 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
-use tracing_subscriber::EnvFilter;
+use tracing_subscriber::filter::{LevelFilter, Targets};
+use tracing_subscriber::prelude::*;
 
 use crate::units::Faults;
 use file::{FromFile, Settings};
@@ -36,9 +37,10 @@ use file::{FromFile, Settings};
 #[derive(Debug, Parser)]
 #[command(version, about)]
 struct Cli {
-    /// What is logged, and how much: error, warn, info, debug, or a filter by module.
-    #[arg(long, env = "DECKWATCH_LOG", default_value = "info", global = true)]
-    log: String,
+    /// What is logged, and how much: off, error, warn, info, debug or trace, and otherwise for a
+    /// module, as in `info,deckwatch::store=debug`.
+    #[arg(long, env = "DECKWATCH_LOG", default_value = "info", global = true, value_parser = logged)]
+    log: Targets,
     /// A file with settings, TOML, named as the flags of `serve` are. A flag comes before the
     /// environment, the environment before the file.
     #[arg(long, env = "DECKWATCH_CONFIG", global = true)]
@@ -71,6 +73,18 @@ enum Command {
     Certificate(certificate::Args),
     /// Prints what `serve` would run with, and where each value comes from.
     Config(config::Args),
+}
+
+/// A word that is no level would be taken for a module, and everything else be silent.
+fn logged(text: &str) -> Result<Targets, String> {
+    let refused = |part: &str| {
+        format!("'{part}' is no level (off, error, warn, info, debug, trace), nor module=level")
+    };
+    let is_misread = |part: &&str| !part.contains('=') && part.parse::<LevelFilter>().is_err();
+    match text.split(',').find(is_misread) {
+        Some(part) => Err(refused(part)),
+        None => text.parse().map_err(|_| refused(text)),
+    }
 }
 
 /// What a configuration file sets, as `serve` would take it: read without a file, for `fuzz/` and
@@ -113,10 +127,9 @@ pub fn main() -> ExitCode {
         Ok(cli) => cli,
         Err(error) => error.exit(),
     };
-    let filter = EnvFilter::try_new(&cli.log).unwrap_or_else(|_| EnvFilter::new("info"));
-    tracing_subscriber::fmt()
-        .with_env_filter(filter)
-        .with_writer(std::io::stderr)
+    tracing_subscriber::registry()
+        .with(tracing_subscriber::fmt::layer().with_writer(std::io::stderr))
+        .with(cli.log)
         .init();
     let done = match cli.command {
         Command::Serve(args) => on_runtime(serve::run(args)),

@@ -311,6 +311,24 @@ async fn a_log_whose_end_was_cut_off_is_told() {
 }
 
 #[test]
+fn a_level_of_the_log_that_is_none_is_refused_not_silent() {
+    for (given, told) in [
+        ("inof", "'inof'"),
+        ("info,deckwatch=loud", "deckwatch=loud"),
+    ] {
+        let output = run(&["--log", given, "compute", "daylight"], "{}", &[]);
+        let why = text(&output.stderr);
+        assert_eq!(output.status.code(), Some(2), "{why}");
+        assert!(why.contains(told) && why.contains("warn, info"), "{why}");
+    }
+    let equinox = r#"{"position": [0, 0], "date": "2026-03-20"}"#;
+    for level in ["off", "debug", "warn,deckwatch::store=debug"] {
+        let asked = ["compute", "daylight"];
+        good(&run(&asked, equinox, &[("DECKWATCH_LOG", level)]));
+    }
+}
+
+#[test]
 fn a_flag_comes_before_the_environment_and_that_before_the_default() {
     let variables = [
         ("DECKWATCH_BIND", "127.0.0.1:9001"),
