@@ -60,6 +60,25 @@ export function measure(floor) {
       if (gap < floor.apart - slack) faults.push(`${gap.toFixed(0)} px between '${words(one)}' and '${words(other)}'`);
     }
   }
+  // Words keep within what is tapped, off its edge, and whole.
+  for (const one of document.querySelectorAll('.button, .tile, .check, .way')) {
+    if (!seen(one)) continue;
+    const box = one.getBoundingClientRect();
+    const [from, to] = [box.left + one.clientLeft, box.left + one.clientLeft + one.clientWidth];
+    const texts = document.createTreeWalker(one, NodeFilter.SHOW_TEXT);
+    for (let text = texts.nextNode(); text; text = texts.nextNode()) {
+      if (text.parentElement?.closest('.unseen')) continue;
+      for (const word of (text.textContent ?? '').matchAll(/[^\s-]+/g)) {
+        const range = document.createRange();
+        range.setStart(text, word.index);
+        range.setEnd(text, word.index + word[0].length);
+        const parts = [...range.getClientRects()].filter((part) => part.width > 1);
+        const room = Math.min(...parts.map((part) => Math.min(part.left - from, to - part.right)));
+        if (room < 2) faults.push(`${room.toFixed(0)} px from '${word[0]}' to the edge of '${words(one)}'`);
+        if (parts.length > 1) faults.push(`'${word[0]}' is torn in '${words(one)}'`);
+      }
+    }
+  }
   // What stands in a field is seen whole.
   for (const one of document.querySelectorAll('input[inputmode]')) {
     if (seen(one) && one.scrollWidth > one.clientWidth) faults.push(`cut in its field: ${/** @type {HTMLInputElement} */ (one).value}`);

@@ -30,7 +30,11 @@ fn draw(
     let mut page = helm.form(t.say("go-title"), "go-list", "go-send", faults);
     page.said = vec![go_list::verdict(helm.state(), t), t.say("go-how")];
     page.caution = t.say("go-caution");
-    let list = [("go", "go-go"), ("no-go", "go-no-go"), ("open", "go-open")];
+    let list = [
+        ("go", "go-go"),
+        ("no-go", "go-no-go"),
+        ("open", "go-leave-open"),
+    ];
     let lines = go_list::lines(&helm.trip, own, helm.told(&zone));
     for (line, nth) in lines.into_iter().zip(0..) {
         let answer = format!("answer-{nth}");

@@ -12,6 +12,7 @@ go-hints = Was das Programm sagen kann, keine Antwort:
 go-go = Go
 go-no-go = No-go
 go-open = Nicht beantwortet
+go-leave-open = Offen
 go-decide = Entscheiden
 go-decide-send = Entscheidung eintragen
 go-decision = Entscheidung

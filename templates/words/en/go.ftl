@@ -12,6 +12,7 @@ go-hints = What the program can say, not an answer:
 go-go = Go
 go-no-go = No go
 go-open = Not answered
+go-leave-open = Open
 go-decide = Decide
 go-decide-send = Log the decision
 go-decision = Decision
