@@ -61,10 +61,13 @@ for (const [place, name, from, give] of /** @type {['helm' | 'deck' | 'desk', st
         document.body.append(one);
       }, since);
       await page.waitForTimeout(700);
-      return sounds(page);
     };
-    // It has begun 0.7 s more by the time that is looked at.
-    if (from > 0) expect(await began(from - give - 1), 'too early').toBe('');
+    // It has begun 0.7 s more by the time that is looked at. An alarm of the drill that a renewal
+    // brings may sound for a moment before it is bared; one that is put here would go on.
+    if (from > 0) {
+      await began(from - give - 1);
+      await expect.poll(() => sounds(page), { message: 'too early', timeout: 1_200 }).toBe('');
+    }
     await began(Math.max(0, from + give - 1));
     await expect.poll(() => sounds(page), { timeout: 1_500 * slower }).toBe('alarm');
     await page.context().close();
