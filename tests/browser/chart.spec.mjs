@@ -128,7 +128,8 @@ test('a zone is drawn by mouse, moved by keyboard, undone, and refused where boa
   await expect(handles).toHaveCount(5);
   await page.keyboard.press('Delete');
   await expect(handles).toHaveCount(4);
-  // Dragged by mouse.
+  // Dragged by mouse, once the answer to that stands and moves nothing any more.
+  await expect(asking).toHaveText('');
   const box = await handles.first().boundingBox();
   if (!box) throw new Error('no handle');
   expect(Math.min(box.width, box.height), 'a corner is a target').toBeGreaterThanOrEqual(44);
