@@ -4,7 +4,7 @@
 import { expect, test } from '@playwright/test';
 
 import { everyPalette } from './axe.mjs';
-import { floors, measure, tooWide } from './boxes.mjs';
+import { sizes, tooWide } from './boxes.mjs';
 import { drill, drillTrip, drillWindow, screens } from './crew.mjs';
 
 /** The screens of a place are told apart by their path, whichever trip, person, entry, month or day
@@ -43,7 +43,7 @@ async function look(page, path, place, judged = new Map()) {
   const faults = [];
   const answer = await page.goto(path, { waitUntil: 'load' });
   if (answer?.status() !== 200) return [`answers ${answer?.status()}`];
-  faults.push(...(await page.evaluate(measure, floors[place])));
+  faults.push(...(await sizes(page, place)));
   const [was, is] = [judged.get(path), await page.evaluate(bones)];
   judged.set(path, is);
   if (was !== is) faults.push(...(await everyPalette(page, was === undefined ? undefined : ['day'])));

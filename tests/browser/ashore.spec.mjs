@@ -9,7 +9,7 @@ import { join } from 'node:path';
 import { expect, test } from '@playwright/test';
 
 import { everyPalette } from './axe.mjs';
-import { floors, measure, tooWide } from './boxes.mjs';
+import { sizes, tooWide } from './boxes.mjs';
 import { screens } from './crew.mjs';
 import { emptyBox } from './servers.mjs';
 import * as work from './work.mjs';
@@ -36,7 +36,7 @@ async function serves(page, path, place = 'desk') {
 
 /** @param {Page} page @param {'desk' | 'helm' | 'none'} place */
 async function stands(page, place = 'desk') {
-  const faults = [...(await page.evaluate(measure, floors[place])), ...(await everyPalette(page, ['day']))];
+  const faults = [...(await sizes(page, place)), ...(await everyPalette(page, ['day']))];
   const size = page.viewportSize() ?? screens.desk;
   await page.setViewportSize({ width: 320, height: 640 });
   const over = await page.evaluate(tooWide);

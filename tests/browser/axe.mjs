@@ -36,6 +36,8 @@ async function faultsIn(page, palette) {
  * @param {string[]} palettes
  */
 export async function everyPalette(page, palettes = PALETTES) {
+  // A page that a form answers can be read before its styles are there.
+  await page.waitForLoadState('load');
   const was = page.viewportSize();
   const height = await page.evaluate(() => document.documentElement.scrollHeight);
   if (was) await page.setViewportSize({ width: was.width, height: Math.max(height + 200, was.height) });

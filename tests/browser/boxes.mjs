@@ -1,12 +1,12 @@
-// What a page is measured by: targets for wet and gloved hands, room between opposites, no
-// sideways scroll. Runs inside the page.
+// What a page is measured by: targets for wet and gloved hands, room between opposites, words and
+// figures that are not cut, no sideways scroll.
 
 /** @typedef {{ primary: number, other: number, apart: number }} Floor */
 
 /** Floors in CSS px. Boat: 19 mm keys for mittens (MIL-STD-1472E) on a phone of 6.4 px/mm make 112
  * for what is hit first, and 72 for the rest. Desk: WCAG 2.2, 2.5.5, 44 px.
- * @type {Record<string, Floor>} */
-export const floors = {
+ * @satisfies {Record<string, Floor>} */
+const floors = {
   helm: { primary: 112, other: 72, apart: 16 },
   deck: { primary: 112, other: 72, apart: 16 },
   desk: { primary: 44, other: 44, apart: 16 },
@@ -14,11 +14,12 @@ export const floors = {
 };
 
 /**
- * Names every target that is too small, and every pair of buttons that stand too near.
+ * Names every target that is too small, every pair of buttons that stand too near, and what is cut.
+ * Runs inside the page.
  * @param {Floor} floor
  * @returns {string[]}
  */
-export function measure(floor) {
+function measure(floor) {
   // Layout rounds to a 64th of a pixel.
   const slack = 0.05;
   /** @type {string[]} */
@@ -101,4 +102,11 @@ export function measure(floor) {
 export function tooWide() {
   const page = document.scrollingElement ?? document.documentElement;
   return page.scrollWidth - page.clientWidth;
+}
+
+/** What is too small, too near or cut on a page, once its styles are there.
+ * @param {import('@playwright/test').Page} page @param {keyof typeof floors} place */
+export async function sizes(page, place) {
+  await page.waitForLoadState('load');
+  return page.evaluate(measure, floors[place]);
 }

@@ -3,7 +3,7 @@
 import { expect, test } from '@playwright/test';
 
 import { everyPalette } from './axe.mjs';
-import { floors, measure, tooWide } from './boxes.mjs';
+import { sizes, tooWide } from './boxes.mjs';
 import { drill, drillWindow, screens } from './crew.mjs';
 
 /** @typedef {import('@playwright/test').Page} Page */
@@ -140,7 +140,7 @@ test('a zone is drawn by mouse, moved by keyboard, undone, and refused where boa
   await page.mouse.up();
   await expect.poll(() => corners(page, 'New pickup zone')).not.toEqual(held);
   await expect(asking).toHaveText('');
-  const faults = [...(await everyPalette(page)), ...(await page.evaluate(measure, floors.desk))];
+  const faults = [...(await everyPalette(page)), ...(await sizes(page, 'desk'))];
   await page.setViewportSize({ width: 320, height: 640 });
   if ((await page.evaluate(tooWide)) > 0) faults.push('too wide at 320 px');
   await page.setViewportSize(screens.desk);
@@ -206,7 +206,7 @@ test('tides and picture pages hold to the sizes and colours of the desk', async 
   const site = await newSite(page, 'Tides and picture');
   for (const what of ['', '/tides', '/picture']) {
     await page.goto(`${site}${what}`);
-    const faults = [...(await everyPalette(page)), ...(await page.evaluate(measure, floors.desk))];
+    const faults = [...(await everyPalette(page)), ...(await sizes(page, 'desk'))];
     await page.setViewportSize({ width: 320, height: 640 });
     if ((await page.evaluate(tooWide)) > 0) faults.push('too wide at 320 px');
     await page.setViewportSize(screens.desk);

@@ -3,7 +3,7 @@
 import { expect, test } from '@playwright/test';
 
 import { everyPalette } from './axe.mjs';
-import { floors, measure, tooWide } from './boxes.mjs';
+import { sizes, tooWide } from './boxes.mjs';
 import { drill, drillTrip, drillWindow, screens } from './crew.mjs';
 
 /**
@@ -11,7 +11,7 @@ import { drill, drillTrip, drillWindow, screens } from './crew.mjs';
  * @param {import('@playwright/test').Page} page @param {keyof typeof screens} place
  */
 async function looks(page, place) {
-  const faults = [...(await page.evaluate(measure, floors[place])), ...(await everyPalette(page))];
+  const faults = [...(await sizes(page, place)), ...(await everyPalette(page))];
   await page.setViewportSize({ width: 320, height: 640 });
   const over = await page.evaluate(tooWide);
   if (over > 0) faults.push(`${over} px too wide at 320 px`);

@@ -3,7 +3,7 @@
 import { expect, test } from '@playwright/test';
 
 import { everyPalette } from './axe.mjs';
-import { floors, measure, tooWide } from './boxes.mjs';
+import { sizes, tooWide } from './boxes.mjs';
 import { drill, drillTrip, drillWindow, screens } from './crew.mjs';
 
 /** A plan of the drill that can still be changed.
@@ -49,7 +49,7 @@ test('a plan is answered while it is typed, and what is typed is not touched', a
   ).toBe(true);
   // A plan past its limits serves everybody, too.
   const faults = await everyPalette(page);
-  faults.push(...(await page.evaluate(measure, floors.desk)));
+  faults.push(...(await sizes(page, 'desk')));
   await page.setViewportSize({ width: 320, height: 640 });
   if ((await page.evaluate(tooWide)) > 0) faults.push('too wide at 320 px');
   await page.setViewportSize(screens.desk);

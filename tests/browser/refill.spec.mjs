@@ -10,7 +10,7 @@ import { expect, test } from '@playwright/test';
 import jsQR from 'jsqr';
 
 import { everyPalette } from './axe.mjs';
-import { floors, measure } from './boxes.mjs';
+import { sizes } from './boxes.mjs';
 import { letIn, screens, signIn } from './crew.mjs';
 import * as work from './work.mjs';
 
@@ -214,7 +214,7 @@ test('a tablet that cannot reach the box hands its entries over as a file and as
   await helm.goto(`/helm/${trip}/logs`);
   await expect(helm.getByText('The box holds all that this device holds.')).toBeVisible();
   for (const [page, place] of /** @type {const} */ ([[deck, 'deck'], [helm, 'helm']])) {
-    expect(await page.evaluate(measure, floors[place])).toEqual([]);
+    expect(await sizes(page, place)).toEqual([]);
     expect(await everyPalette(page)).toEqual([]);
   }
 
@@ -332,7 +332,7 @@ test('with the box gone and the tab loaded anew, the shell still hands the log o
   await expect(deck.getByText(`This device holds ${held.length + 1} entries, 1 of them not delivered.`)).toBeVisible({ timeout: 20_000 });
   await expect(deck.getByText('The box is not in reach.')).toBeVisible();
   await expect(deck.getByRole('button', { name: 'Hand over to the box' })).toBeHidden();
-  expect(await deck.evaluate(measure, floors.deck)).toEqual([]);
+  expect(await sizes(deck, 'deck')).toEqual([]);
   const [download] = await Promise.all([deck.waitForEvent('download'), deck.getByRole('button', { name: 'Save as a file' }).click()]);
   const lines = (await readFile(await download.path(), 'utf8')).trim().split('\n');
   expect(lines.slice(0, -1)).toEqual(held);

@@ -3,7 +3,7 @@
 import { expect, test } from '@playwright/test';
 
 import { everyPalette } from './axe.mjs';
-import { floors, measure, tooWide } from './boxes.mjs';
+import { sizes, tooWide } from './boxes.mjs';
 import { box, drill, drillTrip, letIn, screens, signIn } from './crew.mjs';
 import { ownDrill } from './servers.mjs';
 import * as work from './work.mjs';
@@ -13,11 +13,11 @@ import * as work from './work.mjs';
 /** @param {Page} page @param {string} path */
 async function serves(page, path) {
   expect((await page.goto(path))?.status(), path).toBe(200);
-  const faults = [...(await page.evaluate(measure, floors.desk)), ...(await everyPalette(page))];
+  const faults = [...(await sizes(page, 'desk')), ...(await everyPalette(page))];
   await page.setViewportSize({ width: 320, height: 640 });
   const over = await page.evaluate(tooWide);
   if (over > 0) faults.push(`${over} px too wide at 320 px`);
-  faults.push(...(await page.evaluate(measure, floors.desk)).map((fault) => `at 320 px: ${fault}`));
+  faults.push(...(await sizes(page, 'desk')).map((fault) => `at 320 px: ${fault}`));
   await page.setViewportSize(screens.desk);
   expect(faults, path).toEqual([]);
 }
